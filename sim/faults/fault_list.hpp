@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+/// Every fault that the simulator can have, in plain trade words, with what must come of it.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace benchward::sim {
+
+struct FaultDescription {
+  std::string name;                ///< "shorted-turn"
+  std::string where;               ///< "unit", "bench", "wires", "interlock"
+  std::string parameter, unit;     ///< what VALUE means, and its unit
+  double default_value = 0.0, lowest = 0.0, highest = 0.0;
+  std::string effect;              ///< one sentence
+  std::vector<std::string> applies_to;  ///< "all", "single_phase", "three_phase", vector groups, families
+  std::string expected_outcome;    ///< "PASS", "FAIL", "INVALID", "ABORTED" of `benchward test` at the default
+  std::string expected_test;       ///< the test that must name it; empty where none
+  bool bench_check = false;        ///< `bench check` must see it
+  bool dangerous_by_hardware = false;
+};
+
+/// The whole list, in a fixed order.
+std::vector<FaultDescription> const& fault_list();
+FaultDescription const* find_fault(std::string const& name);
+/// The known name nearest to a wrong one, by edit distance.
+std::string nearest_fault(std::string const& name);
+
+}  // namespace benchward::sim
