@@ -1,0 +1,22 @@
+# SPDX-License-Identifier: MIT
+# Writes the version header only where something changed, so that a build without changes stays a build without work.
+execute_process(COMMAND git -C "${SOURCE}" rev-parse --short=12 HEAD OUTPUT_VARIABLE commit
+                OUTPUT_STRIP_TRAILING_WHITESPACE ERROR_QUIET RESULT_VARIABLE status)
+if(NOT status EQUAL 0)
+  set(commit "unknown")
+endif()
+execute_process(COMMAND git -C "${SOURCE}" status --porcelain --untracked-files=no OUTPUT_VARIABLE dirty ERROR_QUIET)
+if(dirty)
+  set(commit "${commit}+changes")
+endif()
+set(build_id "${COMPILER} ${BUILD_TYPE}")
+if(SANITIZE)
+  set(build_id "${build_id} ${SANITIZE}")
+endif()
+set(text "// SPDX-License-Identifier: MIT\n#pragma once\n#define BENCHWARD_VERSION \"${VERSION}\"\n#define BENCHWARD_COMMIT \"${commit}\"\n#define BENCHWARD_BUILD_ID \"${build_id}\"\n")
+if(EXISTS "${OUTPUT}")
+  file(READ "${OUTPUT}" old)
+endif()
+if(NOT "${old}" STREQUAL "${text}")
+  file(WRITE "${OUTPUT}" "${text}")
+endif()
