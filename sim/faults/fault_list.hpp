@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "../../limits/unit/unit.hpp"
+
 namespace benchward::sim {
 
 struct FaultDescription {
@@ -15,7 +17,9 @@ struct FaultDescription {
   std::string parameter, unit;     ///< what VALUE means, and its unit
   double default_value = 0.0, lowest = 0.0, highest = 0.0;
   std::string effect;              ///< one sentence
-  std::vector<std::string> applies_to;  ///< "all", "single_phase", "three_phase", vector groups, families
+  /// All of these must fit the unit: "all", "single_phase", "three_phase", "tapped", "strapped", "arresters", "breaker",
+  /// "center_tapped", "applied_hv", "applied_lv", "lv_neutral", or a vector group.
+  std::vector<std::string> applies_to;
   std::string expected_outcome;    ///< "PASS", "FAIL", "INVALID", "ABORTED" of `benchward test` at the default
   std::string expected_test;       ///< the test that must name it; empty where none
   bool bench_check = false;        ///< `bench check` must see it
@@ -27,5 +31,7 @@ std::vector<FaultDescription> const& fault_list();
 FaultDescription const* find_fault(std::string const& name);
 /// The known name nearest to a wrong one, by edit distance.
 std::string nearest_fault(std::string const& name);
+/// Whether a unit can have the fault at all (every word of `applies_to` fits it).
+bool applies_to(FaultDescription const& fault, Unit const& unit);
 
 }  // namespace benchward::sim
