@@ -4,7 +4,8 @@
 namespace benchward::sim::parts {
 namespace {
 
-// VALUE of the faults of one device: which one.
+// VALUE of the faults of one device: which one. Where the fault cannot happen on the analyser's wire (a wrong check on
+// TCP), 0 is the first device of the bench on whose wire it can.
 constexpr char const* which = "device: 0 = power analyser, n = n-th instrument of the bench document, -1 = I/O block";
 
 FaultDescription device(std::string name, double device_number, std::string effect, std::string outcome, bool check,
@@ -38,6 +39,13 @@ std::vector<FaultDescription> wire_faults() {
       device("torn-value", 0, "The two words of a value come from two moments.", "INVALID", false),
       device("split-answers", 0, "Each answer comes in two parts with a pause between.", "PASS", false),
       device("doubled-answers", 0, "Each answer is sent twice.", "PASS", false),
+      device("half-answers", 0, "Each answer stops in the middle and the rest never comes.", "INVALID", true),
+      device("wrong-check", 0, "The check of each frame on the serial bus does not fit its bytes.", "INVALID", true),
+      device("wrong-transaction", 0, "Each answer carries the transaction number of another request (Modbus TCP).",
+             "INVALID", true),
+      device("dribbled-answers", 0, "The bytes of each answer come one by one, a third of the time limit apart.",
+             "INVALID", true),
+      device("noise-before-answers", 0, "A noise byte stands before each answer on the serial line.", "INVALID", true),
       device("link-drops", 0, "The connection is closed after every twentieth answer.", "INVALID", false),
       device("adapter-unplugged", 0, "The device's line goes away and does not come back.", "INVALID", true),
       valued("corrupted-frames", "share of frames with a flipped bit", "%", 2.0, 0.0, 100.0,
