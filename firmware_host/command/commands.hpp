@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+/// The commands of the program, a file each. Options are plain data, filled by the command line (`main.cpp`).
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "firmware_host/exit_code.hpp"
+
+namespace benchward {
+
+struct TestOptions {
+  std::string bench, unit, links, limits, stage, records, start;
+  std::vector<std::string> faults;
+  std::uint64_t seed = 1;
+  bool virtual_run = false, yes = false, json = false;
+  std::string operator_name;
+};
+ExitCode run_test(TestOptions const& options);
+
+struct PlanOptions {
+  std::vector<std::string> benches;
+  std::string unit, limits, stage;
+  bool json = false;
+};
+ExitCode run_plan(PlanOptions const& options);
+
+struct CalcOptions {
+  std::string topic, input;  ///< input: a file, "-" or empty for standard input
+  bool list = false;
+};
+ExitCode run_calc(CalcOptions const& options);
+
+struct LimitsSheetOptions {
+  std::string unit, limits;
+  bool json = false;
+};
+ExitCode run_limits_sheet(LimitsSheetOptions const& options);
+
+struct BenchCheckOptions {
+  std::string bench, links;
+  bool json = false;
+};
+ExitCode run_bench_check(BenchCheckOptions const& options);
+
+struct RecordsOptions {
+  std::string verb, records;
+  std::vector<std::string> ids;
+  bool json = false;
+};
+ExitCode run_records(RecordsOptions const& options);
+
+}  // namespace benchward

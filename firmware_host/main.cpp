@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: MIT
+#include <CLI/CLI.hpp>
+#include <csignal>
+#include <cstdio>
+#include <exception>
+#include <functional>
+#include <string>
+
+#include "firmware_host/command/commands.hpp"
+#include "firmware_host/say.hpp"
+#include "firmware_host/version.hpp"
+#include "limits/documents/document_error.hpp"
+
+namespace {
+
+using namespace benchward;
+
+constexpr char const* footer =
+    "\nExit codes: 0 accepted, 1 unit rejected, 2 bad usage or document, 3 instrument or bench fault, 4 stopped,\n"
+    "5 record could not be kept, 6 a defect of the program.\n\n"
+    "Not a safety function: the hard-wired chain is. Test dead and apply a visible earth before touching a terminal.\n\n"
+    "Try it without hardware:\n"
+    "  benchward test --virtual --yes --bench sim/demo/benches/01-scaled.json \\\n"
+    "                 --unit sim/demo/units/single-phase-pad-50kva.json\n"
+    "  benchward calc --list\n";
+
+int run(int argc, char** argv) {
+  CLI::App app{"Benchward: the routine-test bench of a distribution-transformer factory", "benchward"};
+  app.footer(footer);
+  app.require_subcommand(0, 1);
+  bool version = false, version_as_json = false;
+  app.add_flag("--version", version, "Version, commit and build; with --json as one JSON object");
+  app.add_flag("--json", version_as_json, "With --version: as JSON");
+
+  std::function<ExitCode()> chosen;
+
+  TestOptions test;
+  auto* test_command = app.add_subcommand("test", "Run one unit through its routine sequence");
+  test_command->add_option("--bench", test.bench, "Bench document")->required();
+  test_command->add_option("--unit", test.unit, "Unit document")->required();
+  auto* links = test_command->add_option("--links", test.links, "Ready line of benchward-sim (a file): a simulated bench on real wires");
+  auto* virtual_flag = test_command->add_flag("--virtual", test.virtual_run, "Simulate the bench inside the program, as fast as the processor goes");
+  links->excludes(virtual_flag);
+  test_command->add_option("--seed", test.seed, "Seed of a virtual run (1)");
+  test_command->add_option("--start", test.start, "Start instant of a virtual run (2030-01-01T00:00:00Z)");
+  test_command->add_option("--fault", test.faults, "NAME or NAME=VALUE, for a virtual run; benchward-sim --list-faults names them")->allow_extra_args(false);
+  test_command->add_option("--limits", test.limits, "Limit set (built-in one if absent)");
+  test_command->add_option("--stage", test.stage, "before_closing, before_shipping or routine");
+  test_command->add_option("--records", test.records, "Folder of the journal (none: nothing is kept)");
+  test_command->add_option("--operator", test.operator_name, "Who runs the test");
+  test_command->add_flag("--yes", test.yes, "A simulated operator moves the leads (simulated bench only)");
+  test_command->add_flag("--json", test.json, "Print the record as JSON on standard output, progress on standard error");
+  test_command->callback([&] { chosen = [&] { return run_test(test); }; });
+
+  PlanOptions plan;
+  auto* plan_command = app.add_subcommand("plan", "What would be done to a unit, in which order, and why");
+  plan_command->add_option("--bench", plan.benches, "Bench document(s)")->required();
+  plan_command->add_option("--unit", plan.unit, "Unit document")->required();
+  plan_command->add_option("--limits", plan.limits, "Limit set (built-in one if absent)");
+  plan_command->add_option("--stage", plan.stage, "before_closing, before_shipping or routine");
+  plan_command->add_flag("--json", plan.json, "As one JSON object");
+  plan_command->callback([&] { chosen = [&] { return run_plan(plan); }; });
+
+  CalcOptions calc;
+  auto* calc_command = app.add_subcommand("calc", "One computation that the tests use: one JSON object in, one out");
+  calc_command->add_option("topic", calc.topic, "Topic; --list names them");
+  calc_command->add_option("input", calc.input, "File with the JSON object (standard input if absent)");
+  calc_command->add_flag("--list", calc.list, "Topics with keys and units");
+  calc_command->callback([&] { chosen = [&] { return run_calc(calc); }; });
+
+  LimitsSheetOptions sheet;
+  auto* limits_command = app.add_subcommand("limits", "Limits of a unit");
+  limits_command->require_subcommand(1);
+  auto* sheet_command = limits_command->add_subcommand("sheet", "Each limit of a unit, its number and its source");
+  sheet_command->add_option("--unit", sheet.unit, "Unit document")->required();
+  sheet_command->add_option("--limits", sheet.limits, "Limit set (built-in one if absent)");
+  sheet_command->add_flag("--json", sheet.json, "As one JSON object");
+  sheet_command->callback([&] { chosen = [&] { return run_limits_sheet(sheet); }; });
+
+  BenchCheckOptions check;
+  auto* bench_command = app.add_subcommand("bench", "The bench itself");
+  bench_command->require_subcommand(1);
+  auto* check_command = bench_command->add_subcommand("check", "Speak to every instrument once and say what is wrong");
+  check_command->add_option("--bench", check.bench, "Bench document")->required();
+  check_command->add_option("--links", check.links, "Ready line of benchward-sim (a file)");
+  check_command->add_flag("--json", check.json, "As one JSON object");
+  check_command->callback([&] { chosen = [&] { return run_bench_check(check); }; });
+
+  RecordsOptions records;
+  auto* records_command = app.add_subcommand("records", "What was measured: list, show, verify, recompute, export");
+  records_command->add_option("verb", records.verb, "list, show, verify, recompute or export")->required();
+  records_command->add_option("id", records.ids, "Record ids (none: all)");
+  records_command->add_option("--records", records.records, "Folder of the journal")->required();
+  records_command->add_flag("--json", records.json, "As JSON");
+  records_command->callback([&] { chosen = [&] { return run_records(records); }; });
+
+  try {
+    app.parse(argc, argv);
+  } catch (CLI::CallForHelp const& help) {
+    return app.exit(help);
+  } catch (CLI::CallForAllHelp const& help) {
+    return app.exit(help);
+  } catch (CLI::ParseError const& error) {
+    app.exit(error);
+    return static_cast<int>(ExitCode::bad_input);
+  }
+  if (version) {
+    say_out(version_as_json ? version_json("benchward") : version_line("benchward"));
+    return 0;
+  }
+  if (!chosen) {
+    say_out(app.help());
+    return static_cast<int>(ExitCode::bad_input);
+  }
+  return static_cast<int>(chosen());
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  std::signal(SIGPIPE, SIG_IGN);
+  try {
+    return run(argc, argv);
+  } catch (benchward::DocumentError const& error) {
+    benchward::say_err(error.what());
+    return static_cast<int>(benchward::ExitCode::bad_input);
+  } catch (std::exception const& error) {
+    benchward::say_err(std::string("benchward: a defect of the program: ") + error.what());
+    return static_cast<int>(benchward::ExitCode::defect);
+  }
+}
