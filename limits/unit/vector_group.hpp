@@ -53,8 +53,9 @@ struct PhasePair {
   int phase = 1;                       ///< 1, 2, 3
 };
 
-/// The pairs of all phases, one per low-voltage phase (of Ii: one).
-std::vector<PhasePair> phase_pairs(VectorGroup const& group);
+/// The pairs of all phases, one per low-voltage phase (of Ii: one). A zigzag is read to its neutral, whether or not the
+/// notation has the n, unless `zigzag_neutral_reachable` says that the point cannot be connected.
+std::vector<PhasePair> phase_pairs(VectorGroup const& group, bool zigzag_neutral_reachable = true);
 
 /// Volts between terminals of the two sides with one pair of like-numbered terminals tied (H1-X1 by default) and H fed
 /// with symmetrical three-phase volts, in units of the volts H1-H2. `lv_over_hv` = ratio of the line volts. Keys are
