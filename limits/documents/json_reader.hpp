@@ -10,12 +10,13 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
-#include <initializer_list>
+#include <iterator>
 #include <limits>
 #include <optional>
 #include <set>
 #include <string>
 #include <string_view>
+#include <type_traits>
 #include <utility>
 #include <vector>
 
@@ -106,22 +107,20 @@ class ObjectReader {
   /// A UTC instant as RFC 3339: "2026-01-31T08:00:00Z", fractions of a second allowed.
   std::optional<std::string> optional_instant(std::string_view key);
 
-  template <class Value>
-  Value word(std::string_view key, std::initializer_list<Word<Value>> words) {
-    return pick<Value>(key, find_word(key, names(words)), words);
+  /// One of some words, each standing for a value: `words` is an array of Word<Value> (or an initializer list of them).
+  template <class Words>
+  auto word(std::string_view key, Words const& words) {
+    return (std::begin(words) + static_cast<std::ptrdiff_t>(find_word(key, names(words))))->second;
   }
-  template <class Value>
-  std::optional<Value> optional_word(std::string_view key, std::initializer_list<Word<Value>> words) {
-    if (!has(key)) {
-      known(key);
-      return std::nullopt;
-    }
-    return word<Value>(key, words);
+  template <class Words>
+  auto optional_word(std::string_view key, Words const& words) {
+    using Value = std::decay_t<decltype(std::begin(words)->second)>;
+    known(key);
+    return has(key) ? std::optional<Value>(word(key, words)) : std::nullopt;
   }
-  template <class Value>
-  Value word_or(std::string_view key, Value absent, std::initializer_list<Word<Value>> words) {
-    auto found = optional_word<Value>(key, words);
-    return found ? *found : absent;
+  template <class Words, class Value>
+  auto word_or(std::string_view key, Value absent, Words const& words) {
+    return optional_word(key, words).value_or(absent);
   }
 
   ObjectReader object(std::string_view key);
@@ -145,14 +144,11 @@ class ObjectReader {
   [[noreturn]] void fail(std::string_view id, std::string_view key, std::string const& message) const;
 
  private:
-  static std::vector<std::string_view> names(auto const& words) {
+  template <class Words>
+  static std::vector<std::string_view> names(Words const& words) {
     std::vector<std::string_view> list;
     for (auto const& entry : words) list.push_back(entry.first);
     return list;
-  }
-  template <class Value>
-  static Value pick(std::string_view, std::size_t index, std::initializer_list<Word<Value>> words) {
-    return (words.begin() + index)->second;
   }
   std::size_t find_word(std::string_view key, std::vector<std::string_view> const& words);
   Json const* find(std::string_view key);

@@ -17,6 +17,7 @@ struct DecisionRule {
   double guard_factor = 1.0;               ///< guard_band: w = factor * U (ILAC-G8)
   double risk = 0.025;                     ///< specific_risk: largest tolerated (JCGM 106)
   std::string prior = "flat";
+  Disposition conditional_pass = Disposition::release;  ///< release, or hold for quality (named per rule)
 };
 
 struct VerdictRow {
@@ -32,6 +33,16 @@ struct SheetLine {
   std::string at;        ///< empty = wherever the quantity occurs
   Limit limit;
   DecisionRule decision;
+  std::optional<double> nominal;    ///< the value aimed at (test level, displacement), in the limit's unit
+  std::optional<double> speaks_up_to_u;  ///< the line says nothing of a result whose standard uncertainty is larger
+
+  /// A required duration that depends on the test frequency: cycles / f, within least and most.
+  struct PerFrequency {
+    double cycles = 0.0, least_s = 0.0, most_s = 0.0;
+  };
+  std::optional<PerFrequency> per_frequency;  ///< `limit.lower` is then `most_s`: never too short
+  /// The limit at a test frequency; `limit` itself where it does not depend on one.
+  Limit limit_at(double test_hz) const;
 };
 
 struct LimitSheet {
