@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+/// The events of a test bench, each as plain data. `body_of` makes the text that the journal keeps; `record_view.hpp`
+/// reads it back. A changed shape is a new version of the type: readers accept every older one for ever.
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "../../drivers/fault.hpp"
+#include "../../drivers/roles/connection.hpp"
+#include "../../limits/result.hpp"
+#include "../guard/desk.hpp"
+#include "event.hpp"
+
+namespace benchward {
+
+namespace event_type {
+inline constexpr std::string_view program_started = "program started";
+inline constexpr std::string_view attempt_started = "attempt started";
+inline constexpr std::string_view step_started = "step started";
+inline constexpr std::string_view energise_intended = "energise intended";
+inline constexpr std::string_view readings = "readings";
+inline constexpr std::string_view evaluation = "evaluation";
+inline constexpr std::string_view guard_event = "guard event";
+inline constexpr std::string_view operator_act = "operator act";
+inline constexpr std::string_view question = "question";
+inline constexpr std::string_view fault = "fault";
+inline constexpr std::string_view step_ended = "step ended";
+inline constexpr std::string_view judgement = "judgement";
+inline constexpr std::string_view attempt_ended = "attempt ended";
+inline constexpr std::string_view events_lost = "events lost";
+}  // namespace event_type
+
+/// The station program came up. Attempts that it finds open are closed as ABORTED (`attempt_ended`).
+struct ProgramStarted {
+  std::string version, commit;
+  std::string bench, bench_hash;
+  bool simulated = false;
+};
+
+/// Everything that identifies what was tested, by whom, with what: documents by their hash, the unit's whole text.
+struct AttemptStarted {
+  std::string attempt;
+  std::string serial, stage;
+  std::string unit_document;   ///< JSON text of the unit, so that the record can be recomputed without other files
+  std::string sheet_document;  ///< JSON text of the limit sheet in force; "{}" where none was handed in
+  std::string unit_hash, bench, bench_hash;
+  std::string limit_set, limit_set_version, limit_set_hash;
+  std::string plan_hash;  ///< SHA-256 of the plan's text
+  std::string person;
+  std::string program_version;
+  bool simulated = false;
+  std::vector<std::string> tests;  ///< of the plan, in order
+  std::string repeat_reason;       ///< why the unit is tested again, where it was before
+};
+
+struct StepStarted {
+  std::string attempt;
+  int step = 0, of = 0;
+  std::string test;
+  Connection connection;
+  std::string reason;
+};
+
+/// Kept durably before the guard is asked for energy.
+struct EnergiseIntended {
+  std::string attempt;
+  int step = 0;
+  StepEnergy energy;
+  std::string connection;
+};
+
+/// Raw readings of one step, kept durably before anything is computed from them is shown.
+struct ReadingsTaken {
+  std::string attempt;
+  int step = 0;
+  std::string test;
+  std::string kind;      ///< which readings: "ratio", "winding_resistance", ...
+  std::string readings;  ///< JSON object as text
+};
+
+struct EvaluationMade {
+  std::string attempt;
+  int step = 0;
+  std::string test;
+  std::string evaluation;  ///< JSON object as text
+};
+
+/// What the guard did, seen from outside: a change of state, a trip with its first cause.
+struct GuardEvent {
+  std::string attempt;
+  GuardState from = GuardState::unknown, to = GuardState::unknown;
+  std::optional<TripRecord> trip;
+  std::string words;
+};
+
+struct OperatorAct {
+  std::string attempt;
+  std::string person, act;  ///< "connected", "tap set", "start", "refused", "acknowledged trip", "made as shipped"
+  std::string words;
+};
+
+struct QuestionAsked {
+  std::string attempt;
+  std::string id, text;
+  std::vector<std::string> choices;
+  std::string answer, person;
+};
+
+/// A device that could not answer.
+struct FaultSeen {
+  std::string attempt;
+  int step = 0;
+  Fault fault;
+};
+
+struct StepEnded {
+  std::string attempt;
+  int step = 0;
+  std::string test;
+  std::string how;    ///< "finished", "repeated", "stopped"
+  std::string words;  ///< why, where it was stopped or repeated
+};
+
+struct JudgementMade {
+  std::string attempt;
+  Outcome outcome = Outcome::not_run;
+  Disposition disposition = Disposition::repeat;
+  std::string reason;
+};
+
+struct AttemptEnded {
+  std::string attempt;
+  Outcome outcome = Outcome::not_run;
+  Disposition disposition = Disposition::repeat;
+  std::string reason;
+  std::vector<std::string> finished, repeat;  ///< tests done, tests to be done again
+  bool earth_proven = false;                  ///< when the attempt ended
+};
+
+/// The guard's bounded ring was full: that many of its events are not in the journal.
+struct EventsLost {
+  std::uint64_t count = 0;
+};
+
+EventBody body_of(ProgramStarted const&);
+EventBody body_of(AttemptStarted const&);
+EventBody body_of(StepStarted const&);
+EventBody body_of(EnergiseIntended const&);
+EventBody body_of(ReadingsTaken const&);
+EventBody body_of(EvaluationMade const&);
+EventBody body_of(GuardEvent const&);
+EventBody body_of(OperatorAct const&);
+EventBody body_of(QuestionAsked const&);
+EventBody body_of(FaultSeen const&);
+EventBody body_of(StepEnded const&);
+EventBody body_of(JudgementMade const&);
+EventBody body_of(AttemptEnded const&);
+EventBody body_of(EventsLost const&);
+
+/// Words of documents and records: "PASS", "release", "RAMP_UP", "dielectric". `..._named` throw DocumentError.
+namespace journal_words {
+std::string_view of(Outcome outcome);
+std::string_view of(Disposition disposition);
+std::string_view of(GuardState state);
+std::string_view of(SourcePath path);
+Outcome outcome_named(std::string_view word);
+Disposition disposition_named(std::string_view word);
+GuardState guard_state_named(std::string_view word);
+}  // namespace journal_words
+
+/// JSON text of a connection: the same in `plan --json`, journal and panel.
+std::string connection_json(Connection const& connection);
+
+}  // namespace benchward
