@@ -46,7 +46,7 @@ BenchLock::Taken BenchLock::take(std::string const& io_address, std::string cons
   if (::ftruncate(descriptor, 0) != 0 || ::pwrite(descriptor, text.data(), text.size(), 0) < 0) {
     // The lock holds all the same; only its words for the second program are missing.
   }
-  taken.lock = BenchLock(descriptor);
+  taken.lock.emplace(BenchLock(descriptor));
   return taken;
 }
 
