@@ -295,7 +295,7 @@ void ObjectReader::fail_at(std::string_view id, std::string const& at, std::stri
   throw DocumentError(std::string(id), document_, at, message);
 }
 void ObjectReader::fail(std::string_view id, std::string_view key, std::string const& message) const {
-  fail_at(id, path_of(key), message);
+  fail_at(id, key.empty() ? path_ : path_ + "/" + std::string(key), message);
 }
 
 Json const* ObjectReader::find(std::string_view key) {
@@ -482,7 +482,7 @@ void ObjectReader::finish() {
     if (known_.contains(entry.key())) continue;
     auto near = nearest(entry.key(), unused);
     if (near.empty()) near = nearest(entry.key(), all);
-    fail("document.unknown-key", entry.key(),
+    fail("document.unknown-key", escaped(entry.key()),
          near.empty() ? std::string("unknown key; take it out (allowed: " + fmt::format("{}", fmt::join(all, ", ")) + ")")
                       : fmt::format("unknown key; is \"{}\" meant?", near));
   }

@@ -140,7 +140,7 @@ class ObjectReader {
   void known(std::string_view key);
   /// Throws `document.unknown-key` for the first key that nobody asked for. Call it last.
   void finish();
-  /// Throws a DocumentError at a key of this object ("" = at the object itself).
+  /// Throws a DocumentError at a place below this object: a key, "rows/3", or "" for the object itself.
   [[noreturn]] void fail(std::string_view id, std::string_view key, std::string const& message) const;
 
  private:
