@@ -5,6 +5,15 @@
 /// top of it: a server on a real wire (sim/wires, lays the points out as registers or text by the instrument's
 /// profile) and a role object in process (sim/instruments, waits on the handed-in clock). Values leave as whole counts
 /// of one least count, as a real instrument's do.
+///
+/// What the wires make of a profile (names: drivers/profile/role_names.hpp):
+/// - numbers, read or written, are in the base unit of their dimension: V, A, W, ohm, Hz, s, rad, degC, 1;
+/// - each named bit of a bit row is a point of the bit's own name, 0 or 1 ("at_zero", "done", "no_compliance");
+/// - "maker", "model", "serial", "firmware" are texts; without a text the profile's own word stands;
+/// - terminals are written by write_text: "H1", tied ones "H2+H3", "" for none, whatever the profile's wire form is;
+/// - a sequence that is set off by a command register of a fixed value, or by a text command without arguments, is
+///   write(SEQUENCE, 1): "measure", "output_off", "set_current", "current_off", "set", "to_zero", "start", "stop",
+///   "set_up"; the settings of the same request were written before it, in the order of their addresses.
 
 #include <optional>
 #include <string>
