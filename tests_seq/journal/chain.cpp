@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "limits/documents/limit_set_document.hpp"
 #include "tests_seq/journal/event.hpp"
 
 namespace benchward {

@@ -3,10 +3,8 @@
 
 #include <array>
 #include <chrono>
-#include <stdexcept>
 
 #include <fmt/format.h>
-#include <openssl/evp.h>
 
 #include "limits/documents/json_reader.hpp"
 #include "limits/documents/json_writer.hpp"
@@ -35,22 +33,6 @@ constexpr std::array known_types{
 constexpr char const* document_name = "journal entry";
 
 }  // namespace
-
-std::string sha256_hex(std::string_view bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned int size = 0;
-  if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), &size, EVP_sha256(), nullptr) != 1) {
-    throw std::runtime_error("cannot compute SHA-256: the hash library refused");
-  }
-  static constexpr char hex[] = "0123456789abcdef";
-  std::string text;
-  text.reserve(2u * size);
-  for (unsigned int i = 0; i < size; ++i) {
-    text += hex[digest[i] >> 4];
-    text += hex[digest[i] & 0x0F];
-  }
-  return text;
-}
 
 std::string rfc3339(std::int64_t utc_us) {
   using namespace std::chrono;

@@ -37,9 +37,6 @@ struct Event {
 /// `prev` of the first entry.
 inline constexpr std::string_view chain_begin = "0000000000000000000000000000000000000000000000000000000000000000";
 
-/// SHA-256 of bytes as 64 lower-case hex digits. Throws std::runtime_error where the library cannot.
-std::string sha256_hex(std::string_view bytes);
-
 /// The bytes of an event. Keys in a fixed order; the same event gives the same bytes on every machine.
 std::string serialise(Event const& event);
 

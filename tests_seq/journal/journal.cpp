@@ -3,6 +3,8 @@
 
 #include <utility>
 
+#include "limits/documents/limit_set_document.hpp"
+
 namespace benchward {
 
 std::uint64_t IdSource::word() {
