@@ -86,7 +86,9 @@ class Worker {
   std::string operator()(BoundRule const& bound) {
     line_.limit.lower = bound.lower;
     line_.limit.upper = bound.upper;
-    line_.limit.origin = "a number of the limit set";
+    line_.limit.origin = "fixed in the limit set:";
+    if (bound.lower) line_.limit.origin += fmt::format(" at least {:g} {}", *bound.lower, rule_.unit);
+    if (bound.upper) line_.limit.origin += fmt::format("{} at most {:g} {}", bound.lower ? "," : "", *bound.upper, rule_.unit);
     return "";
   }
 
@@ -205,7 +207,7 @@ class Worker {
                       : "the order sets no applied level for the low-voltage winding";
     }
     set_level(*winding.applied_kv, level.minus_percent, level.plus_percent, "kV",
-              fmt::format("level of the order {:g} kV", *winding.applied_kv));
+              fmt::format("applied level in the order, {} winding", level.hv ? "high-voltage" : "low-voltage"));
     return "";
   }
 
