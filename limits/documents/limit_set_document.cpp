@@ -10,7 +10,7 @@
 
 #include "limits/documents/builtin_limit_sets.hpp"
 #include "limits/documents/json_reader.hpp"
-#include "limits/documents/unit_words.hpp"
+#include "limits/documents/result_words.hpp"
 
 namespace benchward {
 namespace {
@@ -21,17 +21,6 @@ using documents::between;
 using documents::Json;
 using documents::ObjectReader;
 
-constexpr words::List<Verdict, 4> verdict_words{{{"pass", Verdict::pass},
-                                                 {"conditional_pass", Verdict::conditional_pass},
-                                                 {"conditional_fail", Verdict::conditional_fail},
-                                                 {"fail", Verdict::fail}}};
-constexpr words::List<Outcome, 5> outcome_words{{{"pass", Outcome::pass},
-                                                 {"fail", Outcome::fail},
-                                                 {"invalid", Outcome::invalid},
-                                                 {"aborted", Outcome::aborted},
-                                                 {"not_run", Outcome::not_run}}};
-constexpr words::List<Disposition, 3> disposition_words{
-    {{"release", Disposition::release}, {"hold", Disposition::hold}, {"repeat", Disposition::repeat}}};
 constexpr words::List<std::string_view, 3> decision_words{{{"simple_acceptance", "simple_acceptance"},
                                                            {"guard_band", "guard_band"},
                                                            {"specific_risk", "specific_risk"}}};
@@ -83,7 +72,7 @@ DecisionRule read_decision(std::optional<ObjectReader> reader) {
   if (decision.prior != "flat") {
     reader->fail("document.unknown-word", "prior", "expected \"flat\"; a prior of a process comes with its own data");
   }
-  decision.conditional_pass = reader->word_or("conditional_pass", Disposition::release, disposition_words);
+  decision.conditional_pass = reader->word_or("conditional_pass", Disposition::release, words::dispositions);
   reader->finish();
   return decision;
 }
@@ -264,8 +253,8 @@ std::vector<VerdictRow> read_verdicts(ObjectReader& reader) {
   std::vector<VerdictRow> rows;
   std::set<Verdict> seen;
   for (auto& row_reader : reader.objects("verdicts")) {
-    VerdictRow row{row_reader.word("verdict", verdict_words), row_reader.word("outcome", outcome_words),
-                   row_reader.word("disposition", disposition_words)};
+    VerdictRow row{row_reader.word("verdict", words::verdicts), row_reader.word("outcome", words::outcomes),
+                   row_reader.word("disposition", words::dispositions)};
     row_reader.finish();
     if (!seen.insert(row.verdict).second) row_reader.fail("limits.verdicts", "verdict", "this verdict stands twice");
     bool const accepted = row.verdict == Verdict::pass || row.verdict == Verdict::conditional_pass;
@@ -277,7 +266,7 @@ std::vector<VerdictRow> read_verdicts(ObjectReader& reader) {
     }
     rows.push_back(row);
   }
-  if (rows.size() != verdict_words.size()) {
+  if (rows.size() != 4 || seen.contains(Verdict::not_judged)) {
     reader.fail("limits.verdicts", "verdicts", "expected a row for each of pass, conditional_pass, conditional_fail, fail");
   }
   return rows;
