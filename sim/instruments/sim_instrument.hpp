@@ -11,9 +11,10 @@
 /// - each named bit of a bit row is a point of the bit's own name, 0 or 1 ("at_zero", "done", "no_compliance");
 /// - "maker", "model", "serial", "firmware" are texts; without a text the profile's own word stands;
 /// - terminals are written by write_text: "H1", tied ones "H2+H3", "" for none, whatever the profile's wire form is;
-/// - a sequence that is set off by a command register of a fixed value, or by a text command without arguments, is
-///   write(SEQUENCE, 1): "measure", "output_off", "set_current", "current_off", "set", "to_zero", "start", "stop",
-///   "set_up"; the settings of the same request were written before it, in the order of their addresses.
+/// - a sequence of the profile that is set off (its command register written with its value, its text command sent, or
+///   its rows written where it needs no command) is write("do.SEQUENCE", 1): "do.measure", "do.output_off",
+///   "do.select", "do.set_current", "do.current_off", "do.set", "do.to_zero", "do.start", "do.stop", "do.set_up"; the
+///   settings of the same request were written before it. Settings alone change nothing at the output.
 
 #include <optional>
 #include <string>

@@ -47,12 +47,38 @@ bool InstrumentPoints::is_setting(std::string const& name) const {
                                          [&](auto const& setting) { return setting.name == name; });
 }
 
-std::optional<std::string> InstrumentPoints::sequence_of(std::string const& row, double value) const {
-  if (is_setting(row)) return std::nullopt;
+bool InstrumentPoints::is_command(std::string const& row, double value_in_unit) const {
+  if (is_setting(row)) return false;
   for (auto const& [name, steps] : profile_.sequences) {
     for (auto const& step : steps) {
       auto const constant = step.constants.find(row);
-      if (step.kind == SequenceStep::Kind::write && constant != step.constants.end() && constant->second == value) return name;
+      if (constant != step.constants.end() && constant->second == value_in_unit) return true;
+    }
+  }
+  return false;
+}
+
+std::optional<std::string> InstrumentPoints::sequence_of(std::map<std::string, double> const& written) const {
+  using Kind = SequenceStep::Kind;
+  auto const is_written = [&](auto const& constant) {
+    auto const found = written.find(constant.first);
+    return found != written.end() && found->second == constant.second;
+  };
+  for (auto const& [name, steps] : profile_.sequences) {
+    for (auto step = steps.begin(); step != steps.end(); ++step) {
+      if (step->kind != Kind::write) continue;
+      if (!step->constants.empty()) {
+        bool const by_command = std::any_of(step->constants.begin(), step->constants.end(),
+                                            [&](auto const& constant) { return !is_setting(constant.first); });
+        // Settings that go with the command may have come in requests of their own (function 6): the command decides.
+        bool const whole = by_command || written.size() == step->rows.size();
+        if (whole && std::all_of(step->constants.begin(), step->constants.end(), is_written)) return name;
+        continue;
+      }
+      bool const last = std::none_of(step + 1, steps.end(), [](auto const& later) { return later.kind == Kind::write; });
+      bool const same = step->rows.size() == written.size() &&
+                        std::all_of(step->rows.begin(), step->rows.end(), [&](auto const& row) { return written.count(row) != 0; });
+      if (last && same) return name;
     }
   }
   return std::nullopt;

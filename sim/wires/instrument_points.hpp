@@ -30,16 +30,18 @@ class InstrumentPoints {
   /// An identity text: the instrument's own, else the profile's.
   std::optional<std::string> text(std::string const& name);
 
-  /// The sequence that a command register of this value sets off; nothing: an ordinary setting.
-  std::optional<std::string> sequence_of(std::string const& row, double value) const;
-  /// The sequence that a text command without arguments sets off.
+  /// A setting of the role: never a command register.
+  bool is_setting(std::string const& name) const;
+  /// Whether a sequence of the profile writes this value into this row as a constant, and the row is no setting.
+  bool is_command(std::string const& row, double value_in_unit) const;
+  /// The sequence that a request with these rows sets off; values in the rows' units.
+  std::optional<std::string> sequence_of(std::map<std::string, double> const& written) const;
+  /// The sequence that a text command sets off.
   std::optional<std::string> sequence_of_command(std::string const& command) const;
 
   bool fault(std::string_view name) const { return faults_.on(instrument_.name(), name); }
 
  private:
-  bool is_setting(std::string const& name) const;
-
   Profile const& profile_;
   SimInstrument& instrument_;
   WireFaults const& faults_;

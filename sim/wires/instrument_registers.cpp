@@ -103,21 +103,19 @@ std::optional<ModbusException> InstrumentRegisters::write(std::uint16_t address,
     if (row->type != ValueType::text && !number_of_words(words_for(*row), *row)) return ModbusException::illegal_value;
   }
   // Settings first, then what sets them off, whatever the order of the addresses.
-  std::vector<std::string> sequences;
+  std::map<std::string, double> in_units;
   for (auto const* row : rows) {
-    auto const value = row->type == ValueType::text ? std::nullopt : number_of_words(words_for(*row), *row);
-    auto const raw_unit = unit_named(row->unit);
-    auto const sequence = value ? points_.sequence_of(row->name, *value / (raw_unit ? raw_unit->in_base : 1.0)) : std::nullopt;
-    if (sequence) {
-      sequences.push_back(*sequence);
-    } else if (!set(*row, words_for(*row))) {
-      return ModbusException::illegal_value;
+    auto const own = words_for(*row);
+    written_[row->name].assign(own.begin(), own.end());
+    if (row->type != ValueType::text) {
+      auto const unit = unit_named(row->unit);
+      in_units[row->name] = *number_of_words(own, *row) / (unit ? unit->in_base : 1.0);
+      if (points_.is_command(row->name, in_units[row->name])) continue;
     }
-    written_[row->name].assign(words_for(*row).begin(), words_for(*row).end());
+    if (!set(*row, own)) return ModbusException::illegal_value;
   }
-  for (auto const& sequence : sequences) {
-    if (!points_.instrument().write(sequence, 1.0)) return ModbusException::device_failure;
-  }
+  auto const sequence = points_.sequence_of(in_units);
+  if (sequence && !points_.instrument().write("do." + *sequence, 1.0)) return ModbusException::device_failure;
   return std::nullopt;
 }
 

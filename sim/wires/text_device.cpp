@@ -91,9 +91,8 @@ void TextDevice::carry_out(TextCommand const& command,
       return;
     }
   }
-  if (!command.arguments.empty() || !command.reply.empty()) return;
   auto const sequence = points_.sequence_of_command(command.name);
-  if (!instrument.write(sequence.value_or(command.name), 1.0)) queue_error(-200, "Execution error");
+  if (sequence && !instrument.write("do." + *sequence, 1.0)) queue_error(-200, "Execution error");
 }
 
 std::optional<std::string> TextDevice::reply_to(TextCommand const& command) {
