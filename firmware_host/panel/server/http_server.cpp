@@ -68,6 +68,7 @@ std::optional<Request> plain_request(Head const& head, std::string body) {
   request.origin = text_of(head[http::field::origin]);
   request.cookie = text_of(head[http::field::cookie]);
   request.content_type = text_of(head[http::field::content_type]);
+  request.token = text_of(head["X-Bench-Token"]);
   return request;
 }
 

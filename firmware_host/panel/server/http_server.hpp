@@ -26,6 +26,7 @@ struct Request {
   std::string query;
   std::string body;
   std::string host, origin, cookie, content_type;
+  std::string token;    ///< header X-Bench-Token: proof that our own page sends the act
 };
 
 struct Response {

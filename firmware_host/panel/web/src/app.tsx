@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: MIT
+import {useEffect, useState} from 'preact/hooks';
+import {AreaBand} from './area';
+import type {Me} from './snapshot';
+import {Refused, Station, act, known, look, type Heard} from './station';
+import {BenchRoom} from './views/bench';
+import {Instruments} from './views/instruments';
+import {Limits} from './views/limits';
+import {Login} from './views/login';
+import {Records} from './views/records';
+import {Shift} from './views/shift';
+import {languageNames, wordsOf} from './words';
+
+type Room = 'bench' | 'shift' | 'instruments' | 'records' | 'limits';
+
+function stored(key: string, absent: string): string {
+  try {
+    return window.localStorage.getItem(key) ?? absent;
+  } catch {
+    return absent;
+  }
+}
+
+export function App() {
+  const [heard, setHeard] = useState<Heard>({snapshot: null, fresh: false});
+  const [me, setMe] = useState<Me | null | undefined>(undefined);
+  const [room, setRoom] = useState<Room>('bench');
+  const [language, setLanguage] = useState(stored('language', 'en'));
+  const [refused, setRefused] = useState('');
+  const words = wordsOf(language);
+
+  useEffect(() => {
+    look<Me>('/api/me').then((someone) => setMe(known(someone)), () => setMe(known(null)));
+  }, []);
+  useEffect(() => {
+    if (!me) return undefined;
+    const station = new Station(setHeard);
+    return () => station.close();
+  }, [me?.name]);
+  useEffect(() => {
+    document.documentElement.lang = language;
+    try {
+      window.localStorage.setItem('language', language);
+    } catch {
+      // A browser without storage keeps the language for this page only.
+    }
+  }, [language]);
+
+  const say = (path: string, body: object = {}) => {
+    setRefused('');
+    return act(path, body).catch((error: unknown) => {
+      if (error instanceof Refused && error.status === 401) setMe(known(null));
+      setRefused(error instanceof Error ? error.message : String(error));
+    });
+  };
+  const snapshot = heard.snapshot;
+  const holding = !!me && snapshot?.holder === me.name;
+  const rooms: [Room, string][] = [
+    ['bench', words.roomBench], ['shift', words.roomShift], ['instruments', words.roomInstruments],
+    ['records', words.roomRecords], ['limits', words.roomLimits],
+  ];
+
+  if (me === undefined) return <main class="waiting" aria-busy="true" />;
+  return (
+    <div class={heard.fresh || !me ? 'panel' : 'panel stale'}>
+      <AreaBand heard={heard} words={words} mayStop={holding && heard.fresh && snapshot?.run?.phase !== undefined && snapshot.run.phase !== 'ended'}
+        onStop={() => void say('/api/stop')} />
+      {snapshot?.simulated && <p class="simulated" role="note">{words.simulated}{snapshot.time_scale !== 1 ? ` · ×${snapshot.time_scale}` : ''}</p>}
+      {me ? (
+        <>
+          <nav aria-label={words.rooms}>
+            {rooms.map(([key, name]) => (
+              <button type="button" key={key} aria-current={room === key ? 'page' : undefined} onClick={() => setRoom(key)}>{name}</button>
+            ))}
+            <span class="who">
+              {holding
+                ? <button type="button" onClick={() => void say('/api/controls/release')}>{words.handOver}</button>
+                : <button type="button" disabled={!heard.fresh} onClick={() => void say('/api/controls/take')}>{words.take}</button>}
+              <span>{words.held}: {snapshot?.holder ?? words.nobody}</span>
+              <label>
+                <span class="quiet">{words.language}</span>
+                <select value={language} onChange={(event) => setLanguage(event.currentTarget.value)}>
+                  {languageNames().map(([key, name]) => <option key={key} value={key}>{name}</option>)}
+                </select>
+              </label>
+              <button type="button" onClick={() => void say('/api/logout').then(() => setMe(known(null)))}>{words.leave} ({me.name})</button>
+            </span>
+          </nav>
+          {refused && <p class="refused" role="alert">{words.refused} {refused}</p>}
+          <main>
+            {room === 'bench' && <BenchRoom heard={heard} words={words} holding={holding} say={say} />}
+            {room === 'shift' && <Shift heard={heard} words={words} />}
+            {room === 'instruments' && <Instruments words={words} />}
+            {room === 'records' && <Records words={words} />}
+            {room === 'limits' && <Limits heard={heard} words={words} />}
+          </main>
+        </>
+      ) : (
+        <main><Login words={words} onIn={(someone) => setMe(known(someone))} /></main>
+      )}
+      <footer>{words.notSafety}</footer>
+    </div>
+  );
+}

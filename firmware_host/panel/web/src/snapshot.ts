@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: MIT
+// What the station sends to every watching panel, whole, each time something changed. Checked against
+// snapshot.schema.json in the tests.
+
+export type AreaWord = 'out_of_operation' | 'ready_for_operation' | 'ready_to_switch_on' | 'in_operation';
+
+export interface Condition {
+  number: number;
+  words: string;
+}
+
+export interface Trip {
+  first: Condition;
+  later: Condition[];
+  at: string;
+  output_v: number;
+  current_a: number;
+}
+
+export interface Connection {
+  name: string;
+  instrument: string;
+  feed: string[][];
+  measure: string[][];
+  tie: string[][];
+  short: string[][];
+  earth: string[];
+  open: string[];
+  accessories: {name: string; state: string}[];
+  live: {terminal: string; volts_to_earth: number; clipped: boolean}[];
+  worst_volts: number;
+  tap: number;
+}
+
+export interface Step {
+  test: string;
+  name: string;
+  reason: string;
+  state: 'done' | 'now' | 'ahead' | 'failed' | 'invalid' | 'stopped';
+  predicted_s: number;
+  new_leads: boolean;
+}
+
+export interface LiveReading {
+  name: string;
+  value: number;
+  unit: string;
+  lower: number | null;
+  upper: number | null;
+}
+
+export interface ResultLine {
+  test: string;
+  what: string;
+  value: string;
+  limit: string;
+  margin: string;
+  verdict: 'pass' | 'conditional pass' | 'conditional fail' | 'fail' | '-';
+}
+
+export interface End {
+  outcome: 'PASS' | 'FAIL' | 'INVALID' | 'ABORTED' | 'NOT_RUN';
+  disposition: 'release' | 'hold' | 'repeat';
+  reason: string;
+  finished: string[];
+  repeat: string[];
+  record_id: string;
+}
+
+export interface Unit {
+  serial: string;
+  design: string;
+  order: string;
+  customer: string;
+  rating: string;
+  terminals: string[];
+  phases: number;
+  known: boolean;
+}
+
+export interface Run {
+  unit: Unit;
+  phase: 'identified' | 'connect' | 'making_ready' | 'running' | 'ended';
+  step: number;
+  of: number;
+  steps: Step[];
+  connection: Connection | null;
+  reading: LiveReading | null;
+  hold_left_s: number | null;
+  results: ResultLine[];
+  warnings: string[];
+  end: End | null;
+}
+
+export interface Question {
+  id: string;
+  text: string;
+  choices: string[];
+}
+
+export interface ShiftLine {
+  serial: string;
+  outcome: string;
+  disposition: string;
+  reason: string;
+  minutes: number;
+  record_id: string;
+}
+
+export interface Snapshot {
+  v: 1;
+  now: string;
+  simulated: boolean;
+  time_scale: number;
+  bench: string;
+  area: {status: AreaWord; earth_proven: boolean; low_not_proven: boolean; link_lost: boolean};
+  guard: {
+    state: string;
+    words: string;
+    missing: Condition[];
+    output_v: number;
+    output_a: number;
+    direct_a: number;
+    left_s: number;
+    trip: Trip | null;
+  };
+  holder: string | null;
+  units: {serial: string; rating: string; order: string}[];
+  run: Run | null;
+  question: Question | null;
+  shift: ShiftLine[];
+}
+
+export interface Me {
+  name: string;
+  role: 'watcher' | 'operator' | 'quality' | 'technician';
+  csrf: string;
+}

@@ -1,0 +1,182 @@
+// SPDX-License-Identifier: MIT
+// The operator's room: whatever must be done now, one thing at a time, the next act large.
+import {useState} from 'preact/hooks';
+import {Drawing} from '../drawing';
+import type {Run, Snapshot} from '../snapshot';
+import type {Heard} from '../station';
+import {minutesSeconds, reading, volts, type Words} from '../words';
+import {Course, ResultTable} from './course';
+import {Trace} from './trace';
+
+type Say = (path: string, body?: object) => Promise<unknown>;
+
+interface Props {
+  heard: Heard;
+  words: Words;
+  holding: boolean;
+  say: Say;
+}
+
+export function BenchRoom(props: Props) {
+  const snapshot = props.heard.snapshot;
+  if (!snapshot) return <section class="card"><h1>{props.words.areaUnknown}</h1><p>{props.words.areaUnknownDo}</p></section>;
+  const run = snapshot.run;
+  return (
+    <div class={run ? 'bench-room' : 'bench-room alone'}>
+      <section class="now" aria-live="polite">
+        {!props.holding && <p class="watching">{props.words.watching}</p>}
+        <Now {...props} snapshot={snapshot} />
+      </section>
+      {run && <Course run={run} words={props.words} />}
+    </div>
+  );
+}
+
+function Now({heard, words, holding, say, snapshot}: Props & {snapshot: Snapshot}) {
+  const run = snapshot.run;
+  const mayAct = holding && heard.fresh;
+  if (snapshot.guard.state === 'tripped' || snapshot.guard.state === 'lockout') return <Tripped snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
+  if (!run) return <Identify snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
+  if (run.phase === 'ended' && run.end) return <Ended run={run} snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
+  if (run.phase === 'identified') return <Planned run={run} words={words} mayAct={mayAct} say={say} />;
+  if (snapshot.question) return <Asked snapshot={snapshot} run={run} words={words} mayAct={mayAct} say={say} />;
+  if (run.phase === 'making_ready' || (run.phase === 'connect' && !snapshot.question)) return <MakingReady snapshot={snapshot} run={run} words={words} />;
+  return <Running snapshot={snapshot} run={run} words={words} fresh={heard.fresh} />;
+}
+
+function Identify({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Words; mayAct: boolean; say: Say}) {
+  const [serial, setSerial] = useState('');
+  // A scanner types fast and ends with Enter; what it sends around the serial (control characters, spaces) is dropped.
+  const clean = (text: string) => text.replace(/[\u0000-\u001f\u007f]/g, '').trim().slice(0, 80);
+  return (
+    <form class="card" onSubmit={(event) => { event.preventDefault(); if (clean(serial)) void say('/api/unit', {serial: clean(serial)}); setSerial(''); }}>
+      <h1>{words.identify}</h1>
+      <p>{words.identifyDo}</p>
+      <label>{words.serial}<input class="serial" name="serial" value={serial} maxLength={200} autocomplete="off" autofocus disabled={!mayAct}
+        onInput={(event) => setSerial(event.currentTarget.value.slice(0, 200))} /></label>
+      <button type="submit" class="next-act" disabled={!mayAct || !clean(serial)}>{words.find}</button>
+      {snapshot.units.length > 0 && <h2>{words.list}</h2>}
+      <ul class="units">
+        {snapshot.units.map((unit) => (
+          <li key={unit.serial}><button type="button" disabled={!mayAct} onClick={() => void say('/api/unit', {serial: unit.serial})}>
+            <b>{unit.serial}</b><span>{unit.rating}</span><span>{unit.order}</span></button></li>
+        ))}
+      </ul>
+    </form>
+  );
+}
+
+function Planned({run, words, mayAct, say}: {run: Run; words: Words; mayAct: boolean; say: Say}) {
+  return (
+    <div class="card">
+      <h1>{run.unit.serial}</h1>
+      <p class="plate">{run.unit.rating}</p>
+      <p>{run.unit.design} · {run.unit.order} · {run.unit.customer}</p>
+      <p>{words.planDo}</p>
+      <div class="acts-row">
+        <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/start', {serial: run.unit.serial})}>{words.plate}</button>
+        <button type="button" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.otherUnit}</button>
+      </div>
+    </div>
+  );
+}
+
+function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Run; words: Words; mayAct: boolean; say: Say}) {
+  const question = snapshot.question;
+  const [answer, setAnswer] = useState('');
+  if (!question) return null;
+  return (
+    <div class="card">
+      <h1>{run.phase === 'connect' ? `${words.connect}: ${run.connection?.name ?? ''}` : words.question}</h1>
+      {run.connection && (run.phase === 'connect' || question.id === 'start') && <Drawing connection={run.connection} unit={run.unit} words={words} />}
+      <p class="asked">{question.text}</p>
+      {question.choices.length > 0 ? (
+        <div class="acts-row">
+          {question.choices.map((choice, index) => (
+            <button type="button" key={choice} class={index === 0 ? 'next-act' : ''} disabled={!mayAct}
+              onClick={() => void say('/api/answer', {id: question.id, answer: choice})}>{choice}</button>
+          ))}
+        </div>
+      ) : (
+        <form onSubmit={(event) => { event.preventDefault(); if (answer.trim()) void say('/api/answer', {id: question.id, answer: answer.trim()}); setAnswer(''); }}>
+          <input aria-label={question.text} value={answer} maxLength={500} onInput={(event) => setAnswer(event.currentTarget.value)} disabled={!mayAct} />
+          <button type="submit" class="next-act" disabled={!mayAct || !answer.trim()}>{words.send}</button>
+        </form>
+      )}
+    </div>
+  );
+}
+
+function MakingReady({snapshot, run, words}: {snapshot: Snapshot; run: Run; words: Words}) {
+  const missing = snapshot.guard.missing;
+  return (
+    <div class="card">
+      <h1>{words.makingReady}</h1>
+      {missing.length === 0 ? <p class="ready">{words.allReady} {snapshot.guard.words}</p> : (
+        <ol class="missing">
+          {missing.map((condition, index) => (
+            <li key={condition.number + condition.words} class={index === 0 ? 'nearest' : ''}>
+              {index === 0 && <span class="tag">{words.nearest}</span>}{condition.words}
+            </li>
+          ))}
+        </ol>
+      )}
+      {snapshot.guard.left_s > 0 && <p class="left">{minutesSeconds(snapshot.guard.left_s)} {words.left}</p>}
+      {run.connection && <Drawing connection={run.connection} unit={run.unit} words={words} />}
+    </div>
+  );
+}
+
+function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; words: Words; fresh: boolean}) {
+  const live = run.reading;
+  return (
+    <div class="card running">
+      <h1>{words.step} {run.step} {words.of} {run.of}: {run.steps[run.step - 1]?.name ?? ''}</h1>
+      <p class="reading" aria-label={live?.name ?? ''}>{live && fresh ? reading(live.value, live.unit) : '–'}</p>
+      <p class="reading-name">{live?.name ?? snapshot.guard.words}</p>
+      {live && (live.lower !== null || live.upper !== null) && (
+        <p class="band">{words.limit}: {live.lower !== null ? reading(live.lower, live.unit) : ''} … {live.upper !== null ? reading(live.upper, live.unit) : ''}</p>
+      )}
+      {run.hold_left_s !== null && run.hold_left_s > 0 && <p class="left">{minutesSeconds(run.hold_left_s)} {words.left}</p>}
+      <Trace reading={live} step={run.step} />
+      {run.connection && (
+        <p class="live-list"><b>{words.live}:</b> {run.connection.live.filter((entry) => entry.volts_to_earth > 0).map((entry) => `${entry.terminal} ${volts(entry.volts_to_earth)}`).join(', ')}</p>
+      )}
+    </div>
+  );
+}
+
+function Tripped({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Words; mayAct: boolean; say: Say}) {
+  const trip = snapshot.guard.trip;
+  const locked = snapshot.guard.state === 'lockout';
+  const end = snapshot.run?.end;
+  return (
+    <div class="card tripped" role="alert">
+      <h1>{locked ? words.lockout : words.tripped}</h1>
+      <p class="proof">{snapshot.area.earth_proven ? words.areaEarthedDo : words.areaNotProvenDo}</p>
+      {trip && <p class="cause"><b>{words.cause}:</b> {trip.first.words} (I{String(trip.first.number).padStart(2, '0')})
+        {trip.later.length > 0 && <> · {words.after}: {trip.later.map((entry) => entry.words).join(', ')}</>}</p>}
+      {end && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ') || words.none}</p>}
+      {snapshot.guard.missing.length > 0 && <ol class="missing">{snapshot.guard.missing.map((entry) => <li key={entry.number + entry.words}>{entry.words}</li>)}</ol>}
+      <p>{locked ? words.backLockout : words.back}</p>
+      {!locked && <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/acknowledge')}>{words.acknowledge}</button>}
+    </div>
+  );
+}
+
+function Ended({run, snapshot, words, mayAct, say}: {run: Run; snapshot: Snapshot; words: Words; mayAct: boolean; say: Say}) {
+  const end = run.end;
+  if (!end) return null;
+  const said = {release: [words.release, words.releaseDo], hold: [words.hold, words.holdDo], repeat: [words.repeat, words.repeatDo]}[end.disposition];
+  return (
+    <div class={'card ended ' + end.disposition}>
+      <p class="disposition">{said[0]}</p>
+      <p class="cause">{end.reason}</p>
+      <p>{snapshot.simulated ? words.simulatedEnd : said[1]}</p>
+      {end.repeat.length > 0 && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ')}</p>}
+      <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.next}</button>
+      {run.warnings.length > 0 && <ul class="warnings" aria-label={words.warnings}>{run.warnings.map((text) => <li key={text}>{text}</li>)}</ul>}
+      <ResultTable results={run.results} words={words} />
+    </div>
+  );
+}

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: MIT
+import type {ResultLine, Run} from '../snapshot';
+import type {Words} from '../words';
+
+const marks: Record<string, string> = {done: '✓', now: '▶', ahead: '·', failed: '✕', invalid: '?', stopped: '■'};
+
+/** All steps of the unit: what is done, what runs, what comes, and where leads must be changed. */
+export function Course({run, words}: {run: Run; words: Words}) {
+  return (
+    <aside class="course" aria-label={words.plan}>
+      <h2>{words.plan}</h2>
+      <ol>
+        {run.steps.map((step, index) => (
+          <li key={index} class={'step ' + step.state} aria-current={step.state === 'now' ? 'step' : undefined} title={step.reason}>
+            <span class="step-mark" aria-hidden="true">{marks[step.state] ?? '·'}</span>
+            <span class="step-name">{step.name}</span>
+            <span class="step-leads">{step.new_leads ? words.newLeads : ''}</span>
+          </li>
+        ))}
+      </ol>
+      {run.phase !== 'ended' && run.results.length > 0 && <ResultTable results={run.results.filter((line) => line.verdict !== '-').slice(-6)} words={words} />}
+    </aside>
+  );
+}
+
+export function ResultTable({results, words}: {results: ResultLine[]; words: Words}) {
+  if (results.length === 0) return <p>{words.noResults}</p>;
+  return (
+    <div class="table-frame" tabIndex={0} role="region" aria-label={words.results}>
+      <table>
+        <caption>{words.results}</caption>
+        <thead><tr><th scope="col">{words.test}</th><th scope="col">{words.what}</th><th scope="col">{words.value}</th><th scope="col">{words.limit}</th><th scope="col">{words.margin}</th><th scope="col">{words.verdict}</th></tr></thead>
+        <tbody>
+          {results.map((line, index) => (
+            <tr key={index} class={line.verdict === 'fail' || line.verdict === 'conditional fail' ? 'bad' : ''}>
+              <th scope="row">{line.test}</th><td>{line.what}</td><td class="number">{line.value}</td><td class="number">{line.limit}</td><td class="number">{line.margin}</td><td>{line.verdict}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: MIT
+import {useEffect, useState} from 'preact/hooks';
+import {look} from '../station';
+import type {Words} from '../words';
+
+interface Line {
+  name: string;
+  role: string;
+  ok: boolean;
+  words: string;
+  round_trip_ms: number | null;
+  calibration_due: string;
+}
+
+/** For the technician: who answers, how fast, what is wrong, what is due. */
+export function Instruments({words}: {words: Words}) {
+  const [lines, setLines] = useState<Line[]>([]);
+  const [wrong, setWrong] = useState('');
+  useEffect(() => {
+    let there = true;
+    const ask = () => look<{instruments: Line[]}>('/api/instruments').then((answer) => { if (there) { setLines(answer.instruments); setWrong(''); } },
+      (error: unknown) => { if (there) setWrong(String(error)); });
+    void ask();
+    const timer = window.setInterval(() => void ask(), 2000);
+    return () => { there = false; window.clearInterval(timer); };
+  }, []);
+  return (
+    <section class="card">
+      <h1>{words.roomInstruments}</h1>
+      {wrong && <p class="refused" role="alert">{wrong}</p>}
+      <div class="table-frame" tabIndex={0} role="region" aria-label={words.roomInstruments}>
+        <table>
+          <thead><tr><th scope="col">{words.instrument}</th><th scope="col">{words.state}</th><th scope="col">ms</th><th scope="col">{words.calibrationDue}</th></tr></thead>
+          <tbody>
+            {lines.map((line) => (
+              <tr key={line.name} class={line.ok ? '' : 'bad'}><th scope="row">{line.name}</th><td>{line.words}</td><td class="number">{line.round_trip_ms === null ? '–' : line.round_trip_ms.toFixed(1)}</td><td>{line.calibration_due}</td></tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+    </section>
+  );
+}

@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: MIT
+import {useState} from 'preact/hooks';
+import {look} from '../station';
+import type {Words} from '../words';
+
+interface Line {
+  record_id: string;
+  serial: string;
+  started: string;
+  outcome: string;
+  disposition: string;
+  reason: string;
+  simulated: boolean;
+}
+
+/** What was measured: search by serial, one record's table. */
+export function Records({words}: {words: Words}) {
+  const [serial, setSerial] = useState('');
+  const [lines, setLines] = useState<Line[] | null>(null);
+  const [shown, setShown] = useState('');
+  const [wrong, setWrong] = useState('');
+  const find = (event: Event) => {
+    event.preventDefault();
+    look<{records: Line[]}>('/api/records?serial=' + encodeURIComponent(serial.slice(0, 200))).then((answer) => { setLines(answer.records); setShown(''); setWrong(''); }, (error: unknown) => setWrong(String(error)));
+  };
+  const open = (id: string) => look<{text: string}>('/api/record?id=' + encodeURIComponent(id)).then((answer) => setShown(answer.text), (error: unknown) => setWrong(String(error)));
+  return (
+    <section class="card">
+      <h1>{words.roomRecords}</h1>
+      <form class="row" onSubmit={find}>
+        <label>{words.serial}<input name="find" value={serial} maxLength={200} onInput={(event) => setSerial(event.currentTarget.value)} /></label>
+        <button type="submit">{words.search}</button>
+      </form>
+      {wrong && <p class="refused" role="alert">{wrong}</p>}
+      {lines && (
+        <ul class="units">
+          {lines.map((line) => (
+            <li key={line.record_id}><button type="button" onClick={() => void open(line.record_id)}>
+              <b>{line.serial}</b><span>{line.started}</span><span>{line.outcome} · {line.disposition}{line.simulated ? ' · SIMULATED' : ''}</span></button></li>
+          ))}
+        </ul>
+      )}
+      {shown && <pre class="record" tabIndex={0}>{shown}</pre>}
+    </section>
+  );
+}

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: MIT
+// Every text of the panel by key; a language is a data file with the same keys.
+import english from './lang/en.json';
+import spanish from './lang/es.json';
+
+export type Words = typeof english;
+
+const languages: Record<string, {name: string; words: Words}> = {
+  en: {name: 'English', words: english},
+  es: {name: 'Español', words: spanish},
+};
+
+export function languageNames(): [string, string][] {
+  return Object.entries(languages).map(([key, entry]) => [key, entry.name]);
+}
+
+export function wordsOf(language: string): Words {
+  return languages[language]?.words ?? english;
+}
+
+/** A voltage with its unit, as people say it. */
+export function volts(value: number): string {
+  if (!Number.isFinite(value)) return '? V';
+  if (value >= 1000) return `${(value / 1000).toFixed(value >= 10000 ? 1 : 2)} kV`;
+  if (value >= 100) return `${value.toFixed(0)} V`;
+  return `${value.toFixed(value >= 10 ? 1 : 2)} V`;
+}
+
+export function amperes(value: number): string {
+  if (!Number.isFinite(value)) return '? A';
+  if (Math.abs(value) < 0.1) return `${(value * 1000).toFixed(1)} mA`;
+  return `${value.toFixed(Math.abs(value) >= 100 ? 0 : 2)} A`;
+}
+
+/** A reading with four significant digits and its unit. */
+export function reading(value: number, unit: string): string {
+  if (!Number.isFinite(value)) return `– ${unit}`;
+  const size = Math.abs(value);
+  const digits = size === 0 ? 3 : Math.max(0, Math.min(6, 3 - Math.floor(Math.log10(size))));
+  return `${value.toFixed(digits)} ${unit}`;
+}
+
+export function minutesSeconds(seconds: number): string {
+  const whole = Math.max(0, Math.ceil(seconds));
+  const rest = String(whole % 60).padStart(2, '0');
+  return `${Math.floor(whole / 60)}:${rest}`;
+}
