@@ -37,6 +37,10 @@ class UncertaintyInputs {
   /// Standard uncertainty and effective degrees of freedom (Welch-Satterthwaite, JCGM 100 G.4).
   Uncertainty of(Uncertain const& value) const;
 
+  /// The sources named so far: their number, and the degrees of freedom of one.
+  std::size_t count() const { return names_.size(); }
+  double degrees_of_freedom(std::size_t source_number) const { return degrees_of_freedom_.at(source_number); }
+
   struct Share {
     std::string name;
     double contribution;  ///< c_i u_i, with its sign, in the unit of the value

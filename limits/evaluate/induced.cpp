@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: MIT
+// Induced-voltage test: level, duration and frequency; the current proves that the winding was fed at all.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "limits/correct/dielectric.hpp"
+#include "limits/evaluate/evaluate.hpp"
+#include "limits/evaluate/judging.hpp"
+#include "limits/evaluate/power_means.hpp"
+
+namespace benchward {
+
+Evaluation evaluate_induced(InducedReadings const& readings, EvaluationContext const& context) {
+  Evaluation evaluation;
+  evaluation.test = "induced";
+  MeasuredValues values(context);
+  refusing(evaluation, [&] {
+    if (readings.broke_down) {
+      auto broken = make_result("induced", "breakdown", readings.fed, "1");
+      broken.value = 1.0;
+      broken.remark = readings.what_happened;
+      Limit limit;
+      limit.rule = "no-breakdown";
+      limit.upper = 0.0;
+      limit.unit = "1";
+      limit.origin = "no breakdown, collapse or failure to reach voltage";
+      limit.source = "the test itself";
+      add_judged_by(evaluation, broken, limit);
+      return;
+    }
+    std::vector<PowerSnapshot const*> snapshots;
+    for (auto const& snapshot : readings.snapshots) snapshots.push_back(&snapshot);
+    auto const means = mean_power(values, snapshots, readings.line_to_line_volts, context.unit.phases,
+                                  AverageVolts::not_needed, Noise::stated);
+    Uncertain const frequency = values.one(readings.frequency, "frequency");
+    if (!values.usable()) return;
+    auto const& unit = context.unit;
+    bool const fed_hv = !readings.fed.empty() && readings.fed.front() == 'H';
+    auto const& fed = fed_hv ? unit.hv : unit.lv;
+    // Judged is the lowest volts of the hold, on the basis of the winding's rated volts.
+    double const to_line = unit.phases == 3 && !readings.line_to_line_volts ? std::sqrt(3.0) : 1.0;
+    double lowest = 0.0;
+    double highest = 0.0;
+    for (auto const* snapshot : snapshots) {
+      double mean = 0.0;
+      for (auto const& reading : snapshot->volts_rms) {
+        mean += plain(reading.value) / static_cast<double>(snapshot->volts_rms.size());
+      }
+      lowest = snapshot == snapshots.front() ? mean : std::min(lowest, mean);
+      highest = std::max(highest, mean);
+    }
+    double raw = 0.0;
+    for (auto const* snapshot : snapshots) {
+      for (auto const& reading : snapshot->volts_rms) {
+        raw += plain(reading.value) / static_cast<double>(snapshot->volts_rms.size() * snapshots.size());
+      }
+    }
+    auto level = make_result("induced", "level_v", readings.fed, "V");
+    values.put(level, to_line * (means.volts_rms + (lowest - raw)));
+    level.measured = to_line * lowest;
+    level.intermediates = {{"lowest in the hold", to_line * lowest, "V"},
+                           {"highest in the hold", to_line * highest, "V"},
+                           {"mean", to_line * means.volts_rms.value(), "V"},
+                           {"times rated volts", to_line * lowest / fed.rated.in(volts), "1"}};
+    add_judged(evaluation, level, context);
+
+    auto duration = make_result("induced", "duration_s", "", "s");
+    duration.value = readings.held.in(seconds);
+    duration.intermediates.push_back({"frequency", frequency.value(), "Hz"});
+    add_judged(evaluation, duration, context, Lines::all, frequency.value());
+
+    double const multiple = to_line * means.volts_rms.value() / fed.rated.in(volts);
+    double const lowest_hz = unit.rated_frequency.in(hertz)*multiple;
+    auto of_frequency = make_result("induced", "frequency_hz", "", "Hz");
+    values.put(of_frequency, frequency);
+    of_frequency.intermediates.push_back({"lowest, flux at rated", lowest_hz, "Hz"});
+    add_judged(evaluation, of_frequency, context);
+    // A few parts in a thousand above rated flux change nothing; more, and the core was saturated, not the turns
+    // tested.
+    if (!(frequency.value() >= lowest_hz * (1.0 - 0.005))) {
+      values.invalid(
+          fmt::format("{:.1f} Hz at {:.3f} times rated volts drives the core above rated flux; at least {:.1f} Hz "
+                      "are needed",
+                      frequency.value(), multiple, lowest_hz));
+    }
+
+    double const rated_a = unit.rated_line_current(fed).in(amperes);
+    auto current = make_result("induced", "exciting_current_percent", "", "%");
+    values.put(current, 100.0 * means.amperes / rated_a);
+    current.measured = means.amperes.value();
+    auto const* window = context.sheet.line("induced", "exciting_current_percent");
+    if (window != nullptr) current.limit = window->limit;
+    evaluation.results.push_back(current);
+    auto const& origin = snapshots.front()->amperes.front().origin;
+    if (!(means.amperes.value() > values.smallest_proof(origin, "current")) || !(means.amperes.value() > 0.0)) {
+      values.invalid("no current through the hold: the leads are off, or another pair was fed. Nothing was tested");
+    } else if (window != nullptr && !((!window->limit.lower || current.value >= *window->limit.lower) &&
+                                      (!window->limit.upper || current.value <= *window->limit.upper))) {
+      values.invalid(
+          fmt::format("current through the hold is {:.3g} % of rated, outside its window: wrong pair fed, a lead "
+                      "off, or an accessory in the wrong state",
+                      current.value));
+    }
+  });
+  values.finish(evaluation);
+  return evaluation;
+}
+
+}  // namespace benchward

@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: MIT
+// Polarity of a single-phase unit: lead placement (adjacent join) and marking (like-marked join).
+#include "limits/correct/polarity.hpp"
+
+#include <fmt/format.h>
+
+#include "limits/evaluate/evaluate.hpp"
+#include "limits/evaluate/judging.hpp"
+#include "limits/evaluate/measured_values.hpp"
+
+namespace benchward {
+
+Evaluation evaluate_polarity(PolarityReadings const& readings, EvaluationContext const& context) {
+  Evaluation evaluation;
+  evaluation.test = "polarity";
+  MeasuredValues values(context);
+  refusing(evaluation, [&] {
+    bool const adjacent = readings.join == "adjacent";
+    if (!adjacent && readings.join != "like_marked") {
+      values.invalid(fmt::format("\"{}\" is no join of the polarity test (adjacent, like_marked)", readings.join));
+      return;
+    }
+    Uncertain const applied = values.one(readings.applied, "voltage");
+    Uncertain const across = values.one(readings.across, "voltage");
+    if (!values.usable()) return;
+    double const line_ratio = context.unit.hv.rated.in(volts) / context.unit.lv.rated.in(volts);
+    double const expected = applied.value() / line_ratio;
+    auto const finding =
+        polarity_finding(adjacent ? Join::adjacent : Join::like_marked, applied.value(), expected, across.value());
+    auto result = make_result("polarity", "polarity_as_ordered", adjacent ? "adjacent" : "like_marked", "1");
+    result.intermediates = {{"applied", applied.value(), "V"},
+                            {"expected low-voltage volts", expected, "V"},
+                            {"across", across.value(), "V"},
+                            {"across minus applied", across.value() - applied.value(), "V"}};
+    if (finding == PolarityFinding::undetermined) {
+      values.invalid(
+          fmt::format("polarity undetermined: {:.5g} V across {} against {:.5g} V applied, the difference "
+                      "should be about {:.4g} V. Look at the tie {} and the leads",
+                      across.value(), readings.read_across, applied.value(), expected, readings.tied));
+      evaluation.results.push_back(result);
+      return;
+    }
+    auto const ordered = context.unit.lead_placement == LeadPlacement::additive ? PolarityFinding::additive
+                                                                                : PolarityFinding::subtractive;
+    bool const right = adjacent ? finding == ordered : finding == PolarityFinding::marked_right;
+    result.value = right ? 1.0 : 0.0;
+    result.remark = adjacent ? fmt::format("{}; ordered: {}", to_text(finding), to_text(ordered))
+                             : fmt::format("marking is {}", to_text(finding));
+    Limit limit;
+    limit.rule = adjacent ? "lead-placement" : "terminal-marking";
+    limit.lower = 1.0;
+    limit.unit = "1";
+    limit.origin = adjacent ? "1 = leads placed as the order says" : "1 = H1 and X1 of like polarity, as marked";
+    limit.source = "order; method derived, agrees with IEEE C57.12.90 clause 6 (excerpt read)";
+    add_judged_by(evaluation, result, limit);
+  });
+  values.finish(evaluation);
+  return evaluation;
+}
+
+}  // namespace benchward

@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: MIT
+// Turns ratio on every tap and pair. Error = 100 (measured - expected) / expected; the tolerance and the whole-turn
+// rule are the sheet's. A pattern of exactly one tap step on all pairs is a question about the tap changer, not a FAIL.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "limits/evaluate/evaluate.hpp"
+#include "limits/evaluate/judging.hpp"
+#include "limits/evaluate/ratio_points.hpp"
+
+namespace benchward {
+namespace {
+
+/// What the error looks like in turns, for the person who has to find them.
+std::string turns_remark(MeasuredRatio const& one, Unit const& unit, double error_percent, double u_percent) {
+  std::string text = fmt::format("pair {}:{} measured {:.6g}, expected {:.6g}", one.plan.hv_pair, one.plan.lv_pair,
+                                 one.ratio.value(), one.expected);
+  auto const many = [](double turns) { return std::abs(turns) < 1.5 ? "turn" : "turns"; };
+  if (unit.lv.turns) {
+    double const off = -error_percent / 100.0 / (1.0 + error_percent / 100.0) * *unit.lv.turns;
+    if (std::abs(off) >= 0.5) {
+      return text + fmt::format("; as by {:.1f} {} too {} of {} in the low-voltage winding of this pair", std::abs(off),
+                                many(off), off > 0.0 ? "many" : "few", *unit.lv.turns);
+    }
+  }
+  if (unit.hv.turns) {
+    double const turns = *unit.hv.turns * (1.0 + one.plan.tap_percent / 100.0);
+    double const off = error_percent / 100.0 * turns;
+    double const u_turns = u_percent / 100.0 * turns;
+    if (std::abs(off) >= 0.5 && u_turns < 1.0 / 3.0) {
+      return text + fmt::format(
+                        "; as by {:.1f} {} too {} of {:.0f} in the high-voltage winding of this pair (u = {:.2f} "
+                        "turn)",
+                        std::abs(off), many(off), off > 0.0 ? "many" : "few", turns, u_turns);
+    }
+  }
+  return text;
+}
+
+/// Percent steps to the neighbours of a tap; past the last one the same step again.
+std::vector<double> neighbour_percents(Unit const& unit, int position) {
+  auto const& taps = unit.hv.taps;
+  for (std::size_t i = 0; i < taps.size(); ++i) {
+    if (taps[i].position != position || taps.size() < 2) continue;
+    double const here = taps[i].percent;
+    double const up = i > 0 ? taps[i - 1].percent : here + (here - taps[i + 1].percent);
+    double const down = i + 1 < taps.size() ? taps[i + 1].percent : here - (taps[i - 1].percent - here);
+    return {up, down};
+  }
+  return {};
+}
+
+/// All pairs on all measured taps read as if the tap changer stood one step from where it is said to stand.
+std::optional<std::string> one_step_off(std::vector<MeasuredRatio> const& measured, Unit const& unit,
+                                        double tolerance) {
+  for (std::size_t direction = 0; direction < 2; ++direction) {
+    bool all = !measured.empty();
+    for (auto const& one : measured) {
+      if (!one.plan.tap) return std::nullopt;
+      auto const percents = neighbour_percents(unit, *one.plan.tap);
+      if (percents.empty()) return std::nullopt;
+      double const moved = one.expected * (1.0 + percents[direction] / 100.0) / (1.0 + one.plan.tap_percent / 100.0);
+      bool const as_here = std::abs(100.0 * (one.ratio.value() / one.expected - 1.0)) <= tolerance;
+      bool const as_moved = std::abs(100.0 * (one.ratio.value() / moved - 1.0)) <= tolerance;
+      all = all && as_moved && !as_here;
+    }
+    if (!all) continue;
+    return fmt::format(
+        "Every pair reads one tap step {} than the tap that was named. Is the tap changer where the record "
+        "says (tap {})? Look at the position, then measure again",
+        direction == 0 ? "higher" : "lower", *measured.front().plan.tap);
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const& context) {
+  Evaluation evaluation;
+  evaluation.test = "ratio";
+  MeasuredValues values(context);
+  refusing(evaluation, [&] {
+    auto const measured = measured_ratios(values, readings, context);
+    if (!values.usable()) return;
+    for (auto const& one : measured) {
+      Uncertain const error = 100.0 * (one.ratio - one.expected) / one.expected;
+      auto result = make_result("ratio", "ratio_error_percent", one.at(), "%");
+      values.put(result, error);
+      result.measured = one.ratio.value();
+      result.intermediates = {{"measured ratio of the pair", one.ratio.value(), "1"},
+                              {"factor of the pair over the line ratio", one.plan.factor, "1"},
+                              {"expected by the rating plate's volts", one.plan.expected_ratio, "1"}};
+      if (one.plan.turns_ratio) result.intermediates.push_back({"expected by whole turns", *one.plan.turns_ratio, "1"});
+      result.intermediates.push_back({"expected by the whole-turn rule", one.expected, "1"});
+      if (context.unit.hv.turns) {
+        result.intermediates.push_back(
+            {"error in high-voltage turns",
+             error.value() / 100.0 * *context.unit.hv.turns * (1.0 + one.plan.tap_percent / 100.0), "turns"});
+      }
+      result.intermediates.push_back({"phase of the read volts", one.phase_deg, "deg"});
+      result.intermediates.push_back({"applied, highest", one.most_applied_v, "V"});
+      result.remark = turns_remark(one, context.unit, error.value(), error.standard());
+      add_judged(evaluation, result, context);
+    }
+    auto const planned = ratio_plan(context.unit).size();
+    if (measured.size() < planned) {
+      evaluation.warnings.push_back(
+          fmt::format("{} of {} planned ratio points were measured", measured.size(), planned));
+    }
+    evaluation.question = one_step_off(measured, context.unit, ratio_tolerance_percent(context));
+  });
+  values.finish(evaluation);
+  return evaluation;
+}
+
+}  // namespace benchward

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: MIT
+#include "limits/evaluate/ratio_points.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace benchward {
+
+std::string MeasuredRatio::at() const {
+  std::string const pair = plan.hv_pair + ":" + plan.lv_pair;
+  return plan.tap ? fmt::format("tap {}, {}", *plan.tap, pair) : pair;
+}
+
+double ratio_tolerance_percent(EvaluationContext const& context) {
+  for (auto const* line : context.sheet.lines_of("ratio", "ratio_error_percent")) {
+    if (!line->limit.warns_only && line->limit.upper) return *line->limit.upper;
+  }
+  return 0.5;
+}
+
+std::vector<MeasuredRatio> measured_ratios(MeasuredValues& values, RatioReadings const& readings,
+                                           EvaluationContext const& context) {
+  double const tolerance = ratio_tolerance_percent(context);
+  std::vector<MeasuredRatio> measured;
+  std::vector<bool> used(readings.points.size(), false);
+  for (auto const& plan : ratio_plan(context.unit)) {
+    std::vector<double> ratios;
+    ReadingOrigin const* origin = nullptr;
+    double east = 0.0;
+    double north = 0.0;
+    MeasuredRatio one;
+    one.plan = plan;
+    for (std::size_t i = 0; i < readings.points.size(); ++i) {
+      auto const& point = readings.points[i];
+      // A unit whose readings name no tap is on its rated one.
+      bool const same_tap = point.tap == plan.tap || (!point.tap && plan.tap == context.unit.hv.rated_tap);
+      if (!same_tap || point.hv_pair != plan.hv_pair || point.lv_pair != plan.lv_pair) continue;
+      used[i] = true;
+      if (!values.good(point.ratio, "turns ratio") || !values.good(point.applied, "applied volts") ||
+          !values.good(point.phase, "phase angle")) {
+        return {};
+      }
+      ratios.push_back(point.ratio.value.value());
+      double const volts_applied = point.applied.value.in(volts);
+      one.least_applied_v = ratios.size() == 1 ? volts_applied : std::min(one.least_applied_v, volts_applied);
+      one.most_applied_v = std::max(one.most_applied_v, volts_applied);
+      east += std::cos(point.phase.value.in(radians));
+      north += std::sin(point.phase.value.in(radians));
+      origin = &point.ratio.origin;
+    }
+    if (ratios.empty()) continue;
+    one.expected = expected_ratio_by_rule(plan, context.unit, tolerance);
+    one.phase_deg = radians(std::atan2(north, east)).in(degrees);
+    one.ratio = values.mean_of(ratios, *origin, "ratio", Noise::stated);
+    if (!(one.ratio.value() > 0.0)) {
+      values.invalid(
+          fmt::format("the ratio at {} reads {:.6g}: no reading of a transformer", one.at(), one.ratio.value()));
+      return {};
+    }
+    if (one.expected > 1.5 && one.ratio.value() < 1.0) {
+      values.invalid(
+          fmt::format("the ratio at {} reads {:.4g}, expected {:.6g}: the H and X leads are swapped. Do not "
+                      "raise the volts; put the H leads on the high-voltage side",
+                      one.at(), one.ratio.value(), one.expected));
+      return {};
+    }
+    measured.push_back(std::move(one));
+  }
+  for (std::size_t i = 0; i < used.size(); ++i) {
+    if (used[i]) continue;
+    auto const& point = readings.points[i];
+    values.invalid(
+        fmt::format("{}:{}{} was measured, but is none of this unit's pairs ({}): wrong plan or wrong unit "
+                    "document",
+                    point.hv_pair, point.lv_pair, point.tap ? fmt::format(" on tap {}", *point.tap) : "",
+                    context.unit.vector_group));
+  }
+  if (measured.empty()) values.invalid("no ratio was measured");
+  return measured;
+}
+
+}  // namespace benchward

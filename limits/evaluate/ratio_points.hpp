@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+/// The ratio readings put together with what the unit's ratio plan expects of them: what the evaluations of the ratio
+/// and of the phase relation share.
+
+#include <string>
+#include <vector>
+
+#include "../unit/ratio_plan.hpp"
+#include "measured_values.hpp"
+
+namespace benchward {
+
+struct MeasuredRatio {
+  RatioPlanPoint plan;
+  double expected = 0.0;   ///< by the whole-turn rule with the sheet's tolerance
+  Uncertain ratio;         ///< mean of the readings of this pair on this tap
+  double phase_deg = 0.0;  ///< mean, of the read volts against the applied volts, -180 to 180
+  double least_applied_v = 0.0, most_applied_v = 0.0;
+  std::string at() const;  ///< "tap 3, H1-H3:X1-X0"
+};
+
+/// In the order of the plan. Notes readings that are not GOOD, pairs that no plan has, and swapped leads.
+std::vector<MeasuredRatio> measured_ratios(MeasuredValues& values, RatioReadings const& readings,
+                                           EvaluationContext const& context);
+
+/// Tolerance of the ratio in percent by the sheet; 0.5 where the sheet limits no ratio (IEEE C57.12.00 and IEC 60076-1
+/// name the same number), used for the whole-turn rule only.
+double ratio_tolerance_percent(EvaluationContext const& context);
+
+}  // namespace benchward
