@@ -14,15 +14,9 @@
 #include "../../drivers/task.hpp"
 #include "../../limits/quantity.hpp"
 #include "../../limits/reading.hpp"
+#include "states.hpp"
 
 namespace benchward {
-
-/// How a step is stopped when nothing is wrong. Past the bound, and on every trip, the contactors open at once.
-enum class StopWay : std::uint8_t {
-  plain,           ///< regulator to zero
-  dielectric,      ///< to one quarter within 5 s, then open
-  direct_current   ///< short closed, current decays, shorting contact stays closed
-};
 
 /// What a step declares before it may ask for energy.
 struct StepEnergy {
@@ -31,6 +25,7 @@ struct StepEnergy {
   StopWay stop = StopWay::plain;
   Voltage set;                       ///< at the source's output (zero for direct current)
   Voltage ceiling;                   ///< at the source's output: trip above
+  Voltage rise_per_second;           ///< fastest rise at the source's output (I17); zero: the plan sets no limit
   double highest_ratio = 1.0;        ///< highest volts at any terminal over volts at the source's output
   Current trip_current;              ///< over-current, at the source's output
   Current set_direct;                ///< direct current
@@ -40,17 +35,9 @@ struct StepEnergy {
   bool failure_is_the_units = false; ///< over-current, ceiling, collapse, cannot reach: FAIL if the bench is clean
 };
 
-/// The guard's states (practice: S0 to S10, ST, SX).
-enum class GuardState : std::uint8_t {
-  unknown, safe_earthed, securing, warning, armed, closing, ramp_up, hold, ramp_down, discharge, earthing, tripped, lockout
-};
-
-/// EN 50191's four area statuses.
-enum class AreaStatus : std::uint8_t { out_of_operation, ready_for_operation, ready_to_switch_on, in_operation };
-
 /// One thing that the guard still waits for, or a cause, by its condition number.
 struct Condition {
-  int number = 0;        ///< 1 to 36: I01 to I36
+  int number = 0;        ///< 1 to 36: I01 to I36; 37 too many resets, 38 another owner, 39 hard-wired chain open
   std::string words;     ///< for the operator, under ten words
 };
 
@@ -79,6 +66,8 @@ struct GuardStatus {
   std::uint64_t turns = 0, overruns = 0;
   bool simulated = false;            ///< proved on the wire by the challenge
   bool link_lost = false;
+  std::uint32_t gate_openings = 0;   ///< since start: none between two units means a defeated gate (I32, the sequencer asks)
+  std::uint64_t events_lost = 0;     ///< events that the bounded ring could not take
 };
 
 /// Why energy was refused or taken away.
@@ -113,6 +102,9 @@ class GuardDesk {
   virtual Task<Result_<Done, Refusal>> stop(bool hold_area) = 0;
   /// Leave TRIPPED: cause gone, reset released, acknowledged by a person. Resumes at SAFE_EARTHED.
   virtual Task<Result_<Done, Refusal>> acknowledge(std::string person) = 0;
+  /// Leave LOCKOUT: unit isolated and earthed by hand, cause repaired, a supervisor's name and reason. Resumes when the
+  /// guard has left it for UNKNOWN and shown safe, or locked out again. A desk that cannot do it refuses.
+  virtual Task<Result_<Done, Refusal>> release_lockout(std::string supervisor, std::string reason);
   /// From anywhere to safe, for exit paths; never throws; resumes when earthed or locked out, or after the bound.
   virtual Task<void> make_safe(std::string why) = 0;
 };
