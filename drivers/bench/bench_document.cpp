@@ -40,8 +40,10 @@ constexpr Word<std::string_view> temperature_modes[] = {{"own_sensors", "own_sen
                                                         {"wall_sensor", "wall_sensor"}};
 // The unit of the offset fields follows from the quantity, and is written all the same: a person reads it too.
 constexpr Word<std::string_view> quantity_units[] = {
-    {"voltage", "V"},        {"current", "A"},     {"power", "W"},   {"resistance", "ohm"},        {"ratio", "1"},
-    {"temperature", "degC"}, {"frequency", "Hz"},  {"phase", "rad"}, {"dielectric_voltage", "V"}, {"dielectric_current", "A"}};
+    {"voltage", "V"},           {"current", "A"}, {"power", "W"},
+    {"resistance", "ohm"},      {"ratio", "1"},   {"temperature", "degC"},
+    {"frequency", "Hz"},        {"phase", "rad"}, {"dielectric_voltage", "V"},
+    {"dielectric_current", "A"}};
 
 std::string sha256_hex(std::string_view bytes) {
   std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
@@ -78,16 +80,21 @@ ChannelCalibration read_channel(ObjectReader from) {
     from.fail("bench.calibration", "unit",
               fmt::format("a {} is stated in {}, got \"{}\"", channel.quantity, unit, channel.unit));
   }
-  channel.relative_u = from.number("relative_u", "a standard uncertainty as part of the value", documents::between(0.0, 0.2));
+  channel.relative_u =
+      from.number("relative_u", "a standard uncertainty as part of the value", documents::between(0.0, 0.2));
   channel.offset_u = from.number_or("offset_u", 0.0, "a standard uncertainty", at_least(0.0));
   channel.least_count = from.number("least_count", "the smallest step of the reading", at_least(0.0));
   channel.noise_u = from.number_or("noise_u", 0.0, "a standard deviation of one reading", at_least(0.0));
-  channel.noise_relative_u = from.number_or("noise_relative_u", 0.0, "a standard deviation as part of the value", at_least(0.0));
-  channel.gain_correction = from.number_or("gain_correction", 0.0, "a known error as part of the value", documents::between(-0.2, 0.2));
+  channel.noise_relative_u =
+      from.number_or("noise_relative_u", 0.0, "a standard deviation as part of the value", at_least(0.0));
+  channel.gain_correction =
+      from.number_or("gain_correction", 0.0, "a known error as part of the value", documents::between(-0.2, 0.2));
   channel.offset_correction = from.number_or("offset_correction", 0.0, "a known error");
-  channel.drift_relative_per_year = from.number_or("drift_relative_per_year", 0.0, "a half width as part of the value", at_least(0.0));
+  channel.drift_relative_per_year =
+      from.number_or("drift_relative_per_year", 0.0, "a half width as part of the value", at_least(0.0));
   if (channel.quantity == "power") {
-    channel.phase_error_rad = from.number("phase_error_rad", "a known phase error in radians", documents::between(-0.1, 0.1));
+    channel.phase_error_rad =
+        from.number("phase_error_rad", "a known phase error in radians", documents::between(-0.1, 0.1));
     channel.phase_u_rad = from.number("phase_u_rad", "a standard uncertainty in radians", documents::between(0.0, 0.1));
   }
   from.finish();
@@ -126,7 +133,8 @@ SourceDeclaration read_source(ObjectReader from) {
   source.path = from.word("path", path_words);
   source.instrument = from.text("instrument", "the name of an instrument");
   auto const contactors = from.texts("contactors");
-  if (contactors.size() != 2) from.fail("document.out-of-range", "contactors", "expected the names of two contactors in series");
+  if (contactors.size() != 2)
+    from.fail("document.out-of-range", "contactors", "expected the names of two contactors in series");
   source.first_contactor = contactors[0];
   source.second_contactor = contactors[1];
   from.finish();
@@ -249,8 +257,10 @@ Bench parse_bench(std::string_view text, std::string const& file) {
   bench.walk_in = from.boolean("walk_in");
   bench.gates = static_cast<int>(from.integer("gates", "a number of gates", 1, max_gates));
   bench.temperature = read_temperature(from.object("temperature"));
-  if (auto const bar = from.optional_number("shorting_bar_ohm", "a number of ohms", at_least(0.0))) bench.shorting_bar = ohms(*bar);
-  if (auto const stray = from.optional_number("dielectric_stray_a_per_kv", "a number of amperes per kV", at_least(0.0))) {
+  if (auto const bar = from.optional_number("shorting_bar_ohm", "a number of ohms", at_least(0.0)))
+    bench.shorting_bar = ohms(*bar);
+  if (auto const stray =
+          from.optional_number("dielectric_stray_a_per_kv", "a number of amperes per kV", at_least(0.0))) {
     bench.dielectric_stray_current_per_kv = amperes(*stray);
   }
   if (auto const* simulation = from.optional_raw("simulation")) {
@@ -288,12 +298,14 @@ Bench with_links(Bench bench, ReadyLine const& ready) {
     throw DocumentError(id, bench.file, at, words);
   };
   if (!bench.simulated) {
-    fail("bench.not-simulated", "/simulated", "this bench is not marked simulated: it takes no addresses from a simulator's ready line");
+    fail("bench.not-simulated", "/simulated",
+         "this bench is not marked simulated: it takes no addresses from a simulator's ready line");
   }
   if (!ready.simulated) fail("bench.not-simulated", "", "the ready line is not a simulator's");
   for (auto const& [name, address] : ready.links) {
     if (bench.link(name) == nullptr) {
-      fail("bench.ready-line", "/links", fmt::format("the ready line has a link \"{}\" that this bench does not", name));
+      fail("bench.ready-line", "/links",
+           fmt::format("the ready line has a link \"{}\" that this bench does not", name));
     }
   }
   for (std::size_t i = 0; i < bench.links.size(); ++i) {
@@ -308,9 +320,11 @@ Bench with_links(Bench bench, ReadyLine const& ready) {
   double const stale_wall_ms = bench.guard.stale.in(milliseconds) / ready.time_scale;
   if (stale_wall_ms < 25.0) {
     fail("bench.scale", "/guard/stale_s",
-         fmt::format("stale after {} ms at {} times is {:.1f} ms of wall time, under the 25 ms that a scheduler may take; "
-                     "at most {} times with this bench",
-                     bench.guard.stale.in(milliseconds), ready.time_scale, stale_wall_ms, bench.guard.stale.in(milliseconds) / 25.0));
+         fmt::format(
+             "stale after {} ms at {} times is {:.1f} ms of wall time, under the 25 ms that a scheduler may take; "
+             "at most {} times with this bench",
+             bench.guard.stale.in(milliseconds), ready.time_scale, stale_wall_ms,
+             bench.guard.stale.in(milliseconds) / 25.0));
   }
   judge_bench(bench);
   return bench;

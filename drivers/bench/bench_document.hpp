@@ -15,11 +15,11 @@ namespace benchward {
 
 /// Reads and judges a bench document. Throws DocumentError (limits/documents/document_error.hpp) with ids
 /// `document.*` (form), and
-/// `bench.link-unknown`, `bench.address-taken`, `bench.address-form`, `bench.io-link-shared`, `bench.instrument-unknown`,
-/// `bench.role-mismatch`, `bench.source-missing`, `bench.signal-unknown`, `bench.signal-place`, `bench.input-taken`,
-/// `bench.condition-missing`, `bench.condition-contradiction`, `bench.condition-needed`, `bench.time-floor`,
-/// `bench.watchdog`, `bench.heartbeat`, `bench.threshold`, `bench.serial-too-slow`, `bench.envelope`,
-/// `bench.calibration`, `bench.profile`.
+/// `bench.link-unknown`, `bench.address-taken`, `bench.address-form`, `bench.io-link-shared`,
+/// `bench.instrument-unknown`, `bench.role-mismatch`, `bench.source-missing`, `bench.signal-unknown`,
+/// `bench.signal-place`, `bench.input-taken`, `bench.condition-missing`, `bench.condition-contradiction`,
+/// `bench.condition-needed`, `bench.time-floor`, `bench.watchdog`, `bench.heartbeat`, `bench.threshold`,
+/// `bench.serial-too-slow`, `bench.envelope`, `bench.calibration`, `bench.profile`.
 Bench read_bench(std::string const& path);
 /// The same from text; `file` stands in messages, and profile paths are relative to its folder.
 Bench parse_bench(std::string_view text, std::string const& file);
@@ -29,8 +29,8 @@ struct ReadyLine {
   bool simulated = false;
   double time_scale = 1.0;
   std::uint64_t seed = 0;
-  std::string hands, control;                 ///< "HOST:PORT"; empty if the line does not say
-  std::map<std::string, std::string> links;   ///< link name -> address
+  std::string hands, control;                ///< "HOST:PORT"; empty if the line does not say
+  std::map<std::string, std::string> links;  ///< link name -> address
 };
 ReadyLine read_ready_line(std::string const& path);
 ReadyLine parse_ready_line(std::string_view text, std::string const& name);
@@ -40,15 +40,15 @@ ReadyLine parse_ready_line(std::string_view text, std::string const& name);
 /// kind differs, and `bench.scale` if the guard's stale limit at that time scale is under 25 ms of wall time.
 Bench with_links(Bench bench, ReadyLine const& ready);
 
-/// A link's address taken apart. Forms: `modbus-tcp://HOST:PORT`, `modbus-rtu:///dev/NAME?baud=9600&parity=none&stop=1`,
-/// `text:///dev/NAME?baud=9600`, `text-tcp://HOST:PORT`.
+/// A link's address taken apart. Forms: `modbus-tcp://HOST:PORT`,
+/// `modbus-rtu:///dev/NAME?baud=9600&parity=none&stop=1`, `text:///dev/NAME?baud=9600`, `text-tcp://HOST:PORT`.
 struct LinkAddress {
-  std::string kind;            ///< "modbus_tcp", "modbus_rtu", "text", "text_tcp"
-  std::string host;            ///< IPv6 in brackets in the address, without here
+  std::string kind;  ///< "modbus_tcp", "modbus_rtu", "text", "text_tcp"
+  std::string host;  ///< IPv6 in brackets in the address, without here
   int port = 0;
   std::string device;
   int baud = 9600;
-  char parity = 'N';           ///< 'N', 'E', 'O'
+  char parity = 'N';  ///< 'N', 'E', 'O'
   int stop_bits = 1;
 };
 /// Throws std::invalid_argument with words for the person who wrote it.

@@ -11,6 +11,7 @@
 
 #include "drivers/bench/bench_document.hpp"
 #include "drivers/bench/io_signals.hpp"
+#include "drivers/profile/profile_document.hpp"
 #include "limits/documents/document_error.hpp"
 
 namespace benchward {
@@ -30,7 +31,8 @@ class Rules {
       }
       if (link.address.empty()) {
         if (!bench_.simulated) {
-          fail("bench.address-form", at, "a link of a real bench needs an address; only a simulated bench takes it from a ready line");
+          fail("bench.address-form", at,
+               "a link of a real bench needs an address; only a simulated bench takes it from a ready line");
         }
         continue;
       }
@@ -43,7 +45,8 @@ class Rules {
         auto const place = parsed.device.empty() ? fmt::format("{}:{}", parsed.host, parsed.port) : parsed.device;
         if (auto const [taken, fresh] = by_address.emplace(place, link.name); !fresh) {
           fail("bench.address-taken", at + "/address",
-               fmt::format("link \"{}\" already has {}; one wire is one link, shared by the instruments on it", taken->second, place));
+               fmt::format("link \"{}\" already has {}; one wire is one link, shared by the instruments on it",
+                           taken->second, place));
         }
       } catch (std::invalid_argument const& error) {
         fail("bench.address-form", at + "/address", error.what());
@@ -61,27 +64,33 @@ class Rules {
         fail("bench.address-taken", at + "/name", fmt::format("a second instrument named \"{}\"", entry.name));
       }
       if (!roles.insert(entry.role).second) {
-        fail("bench.role-mismatch", at + "/role", fmt::format("a second instrument in the role {}; a bench has one", entry.role));
+        fail("bench.role-mismatch", at + "/role",
+             fmt::format("a second instrument in the role {}; a bench has one", entry.role));
       }
       auto const* link = bench_.link(entry.link);
       if (link == nullptr) {
-        fail("bench.link-unknown", at + "/link", fmt::format("there is no link \"{}\"; known are {}", entry.link, link_names()));
+        fail("bench.link-unknown", at + "/link",
+             fmt::format("there is no link \"{}\"; known are {}", entry.link, link_names()));
       }
       if (entry.link == bench_.io.link) {
         fail("bench.io-link-shared", at + "/link",
-             fmt::format("link \"{}\" carries the bench I/O; it is the guard's alone, give the instrument another", entry.link));
+             fmt::format("link \"{}\" carries the bench I/O; it is the guard's alone, give the instrument another",
+                         entry.link));
       }
       bool const serial = link->kind == "modbus_rtu", tcp = link->kind == "modbus_tcp";
       if (serial && (entry.unit_id < 1 || entry.unit_id > 247)) {
-        fail("bench.address-form", at + "/unit_id",
-             fmt::format("on a serial line units are 1 to 247 (0 is broadcast: nobody answers), got {}", entry.unit_id));
+        fail(
+            "bench.address-form", at + "/unit_id",
+            fmt::format("on a serial line units are 1 to 247 (0 is broadcast: nobody answers), got {}", entry.unit_id));
       }
       // A text link has one device; only Modbus has unit numbers.
       auto const address = std::pair(entry.link, serial || tcp ? entry.unit_id : 0);
       if (auto const [other, fresh] = taken.emplace(address, entry.name); !fresh) {
         fail("bench.address-taken", at,
-             serial || tcp ? fmt::format("\"{}\" already answers as unit {} on link \"{}\"", other->second, entry.unit_id, entry.link)
-                           : fmt::format("\"{}\" already is the device on text link \"{}\"", other->second, entry.link));
+             serial || tcp
+                 ? fmt::format("\"{}\" already answers as unit {} on link \"{}\"", other->second, entry.unit_id,
+                               entry.link)
+                 : fmt::format("\"{}\" already is the device on text link \"{}\"", other->second, entry.link));
       }
       for (std::size_t k = 0; k < entry.calibration.channels.size(); ++k) {
         for (std::size_t earlier = 0; earlier < k; ++earlier) {
@@ -93,7 +102,8 @@ class Rules {
       }
       if (entry.calibration.due_on < entry.calibration.calibrated_on) {
         fail("bench.calibration", at + "/calibration/due_on",
-             fmt::format("due on {}, before it was calibrated on {}", entry.calibration.due_on, entry.calibration.calibrated_on));
+             fmt::format("due on {}, before it was calibrated on {}", entry.calibration.due_on,
+                         entry.calibration.calibrated_on));
       }
     }
   }
@@ -111,12 +121,14 @@ class Rules {
       auto const at = fmt::format("/sources/{}", i);
       auto const* driver = bench_.instrument(source.instrument);
       if (driver == nullptr) {
-        fail("bench.instrument-unknown", at + "/instrument", fmt::format("there is no instrument \"{}\"", source.instrument));
+        fail("bench.instrument-unknown", at + "/instrument",
+             fmt::format("there is no instrument \"{}\"", source.instrument));
       }
       auto const& role = roles.at(source.path);
       if (driver->role != role) {
         fail("bench.role-mismatch", at + "/instrument",
-             fmt::format("the path {} is driven by a {}, \"{}\" is a {}", name_of(source.path), role, driver->name, driver->role));
+             fmt::format("the path {} is driven by a {}, \"{}\" is a {}", name_of(source.path), role, driver->name,
+                         driver->role));
       }
       if (!seen.insert(source.path).second) {
         fail("bench.address-taken", at + "/path", fmt::format("the path {} stands twice", name_of(source.path)));
@@ -133,7 +145,8 @@ class Rules {
       for (auto const& [path, role] : roles) {
         if (entry.role == role && seen.count(path) == 0) {
           fail("bench.source-missing", fmt::format("/instruments/{}/role", i),
-               fmt::format("a {} can drive the unit: list it under \"sources\" as path {} with its two contactors", role, name_of(path)));
+               fmt::format("a {} can drive the unit: list it under \"sources\" as path {} with its two contactors",
+                           role, name_of(path)));
         }
       }
     }
@@ -141,11 +154,13 @@ class Rules {
 
   void io_map() const {
     if (bench_.link(bench_.io.link) == nullptr) {
-      fail("bench.link-unknown", "/io/link", fmt::format("there is no link \"{}\"; known are {}", bench_.io.link, link_names()));
+      fail("bench.link-unknown", "/io/link",
+           fmt::format("there is no link \"{}\"; known are {}", bench_.io.link, link_names()));
     }
     auto const& kind = bench_.link(bench_.io.link)->kind;
     if (kind != "modbus_tcp" && kind != "modbus_rtu") {
-      fail("bench.link-unknown", "/io/link", fmt::format("the bench I/O is spoken to in Modbus, link \"{}\" is of kind {}", bench_.io.link, kind));
+      fail("bench.link-unknown", "/io/link",
+           fmt::format("the bench I/O is spoken to in Modbus, link \"{}\" is of kind {}", bench_.io.link, kind));
     }
     places("inputs", bench_.io.inputs, bench_.io.input_words, true);
     places("outputs", bench_.io.outputs, bench_.io.output_words, false);
@@ -174,13 +189,15 @@ class Rules {
       bool const wired = !need.inputs.empty() || !need.outputs.empty();
       if (declared != absent.end() && wired && missing.empty()) {
         fail("bench.condition-contradiction", fmt::format("/absent/{}", declared->second),
-             fmt::format("I{:02} ({}) is wired and declared absent; take one of the two out", number, words_of_condition(number)));
+             fmt::format("I{:02} ({}) is wired and declared absent; take one of the two out", number,
+                         words_of_condition(number)));
       }
       // Without these there is no guard to speak of: no way to open, to earth, or to know that anybody listens.
       bool const never_absent = number == 8 || number == 10 || number == 22 || number == 23;
       if (declared != absent.end() && never_absent) {
-        fail("bench.condition-needed", fmt::format("/absent/{}", declared->second),
-             fmt::format("I{:02} ({}) cannot be absent: no guard works without it", number, words_of_condition(number)));
+        fail(
+            "bench.condition-needed", fmt::format("/absent/{}", declared->second),
+            fmt::format("I{:02} ({}) cannot be absent: no guard works without it", number, words_of_condition(number)));
       }
       if (declared == absent.end() && condition_is_mandatory(number, bench_) && !missing.empty()) {
         fail("bench.condition-missing", "/io",
@@ -212,7 +229,8 @@ class Rules {
     }
     auto const ms = [](Duration d) { return d.in(milliseconds); };
     if (!(guard.watchdog > seconds(0))) {
-      fail("bench.watchdog", "/guard/watchdog_s", "0 would let the I/O block hold its outputs for ever; write up to 1 s");
+      fail("bench.watchdog", "/guard/watchdog_s",
+           "0 would let the I/O block hold its outputs for ever; write up to 1 s");
     }
     ceiling("watchdog_s", guard.watchdog, 1.0, "outputs must fall within a second of a dead program", "bench.watchdog");
     if (!(guard.heartbeat < guard.watchdog)) {
@@ -222,7 +240,8 @@ class Rules {
     }
     if (!(guard.period <= guard.heartbeat)) {
       fail("bench.heartbeat", "/guard/heartbeat_s",
-           fmt::format("a beat each {} ms cannot come from a guard that turns each {} ms", ms(guard.heartbeat), ms(guard.period)));
+           fmt::format("a beat each {} ms cannot come from a guard that turns each {} ms", ms(guard.heartbeat),
+                       ms(guard.period)));
     }
     if (!(guard.period * 3.0 <= guard.stale)) {
       fail("bench.time-floor", "/guard/stale_s",
@@ -235,24 +254,27 @@ class Rules {
       double const needed = serial_exchange_s(bench_.io, baud);
       if (needed > guard.period.in(seconds)) {
         fail("bench.serial-too-slow", "/guard/period_s",
-             fmt::format("one exchange of {} input and {} output words is {} + {} characters and two silences of 3.5, "
-                         "at 11 bits and {} baud {:.1f} ms; the guard turns each {:.1f} ms. A faster line, fewer words or "
-                         "a longer period",
-                         bench_.io.input_words, bench_.io.output_words, 13 + 2 * bench_.io.output_words,
-                         5 + 2 * bench_.io.input_words, baud, needed * 1e3, ms(guard.period)));
+             fmt::format(
+                 "one exchange of {} input and {} output words is {} + {} characters and two silences of 3.5, "
+                 "at 11 bits and {} baud {:.1f} ms; the guard turns each {:.1f} ms. A faster line, fewer words or "
+                 "a longer period",
+                 bench_.io.input_words, bench_.io.output_words, 13 + 2 * bench_.io.output_words,
+                 5 + 2 * bench_.io.input_words, baud, needed * 1e3, ms(guard.period)));
       }
     }
   }
 
   void thresholds() const {
     if (bench_.guard.low_v > 50.0) {
-      fail("bench.threshold", "/guard/low_v", fmt::format("at most 50 V count as no voltage, got {}", bench_.guard.low_v));
+      fail("bench.threshold", "/guard/low_v",
+           fmt::format("at most 50 V count as no voltage, got {}", bench_.guard.low_v));
     }
     double const resolved = std::max(3.0 * bench_.io.output_noise_v, bench_.io.output_least_count_v);
     if (resolved > bench_.guard.low_v) {
       fail("bench.threshold", "/guard/low_v",
-           fmt::format("the guard's voltage channel resolves {} V (3 x noise of {} V, least count {} V) and cannot prove {} V",
-                       resolved, bench_.io.output_noise_v, bench_.io.output_least_count_v, bench_.guard.low_v));
+           fmt::format(
+               "the guard's voltage channel resolves {} V (3 x noise of {} V, least count {} V) and cannot prove {} V",
+               resolved, bench_.io.output_noise_v, bench_.io.output_least_count_v, bench_.guard.low_v));
     }
   }
 
@@ -284,9 +306,11 @@ class Rules {
            fmt::format("at least {} s ({}), got {} s", least_s, why, value.in(seconds)));
     }
   }
-  void ceiling(char const* key, Duration value, double most_s, char const* why, char const* id = "bench.time-floor") const {
+  void ceiling(char const* key, Duration value, double most_s, char const* why,
+               char const* id = "bench.time-floor") const {
     if (value.in(seconds) > most_s) {
-      fail(id, std::string("/guard/") + key, fmt::format("at most {} s ({}), got {} s", most_s, why, value.in(seconds)));
+      fail(id, std::string("/guard/") + key,
+           fmt::format("at most {} s ({}), got {} s", most_s, why, value.in(seconds)));
     }
   }
 
@@ -304,13 +328,15 @@ class Rules {
       }
       int const last = point.word + (signal->width == SignalWidth::two_words ? 1 : 0);
       if (last >= words) {
-        fail("bench.signal-place", at + "/word", fmt::format("word {} is beyond the {} words of the image", last, words));
+        fail("bench.signal-place", at + "/word",
+             fmt::format("word {} is beyond the {} words of the image", last, words));
       }
       for (int word = point.word; word <= last; ++word) {
         for (int bit = point.bit.value_or(0); bit <= point.bit.value_or(15); ++bit) {
           if (auto const [other, fresh] = taken.emplace(std::pair(word, bit), name); !fresh) {
             fail(input ? "bench.input-taken" : "bench.output-taken", at,
-                 fmt::format("word {} bit {} already carries \"{}\"; each signal has a wire of its own", word, bit, other->second));
+                 fmt::format("word {} bit {} already carries \"{}\"; each signal has a wire of its own", word, bit,
+                             other->second));
           }
         }
       }
@@ -323,7 +349,8 @@ class Rules {
     std::size_t best_length = 0;
     for (auto const& signal : input ? input_signals() : output_signals()) {
       auto const length = static_cast<std::size_t>(
-          std::mismatch(name.begin(), name.begin() + static_cast<std::ptrdiff_t>(std::min(name.size(), signal.name.size())),
+          std::mismatch(name.begin(),
+                        name.begin() + static_cast<std::ptrdiff_t>(std::min(name.size(), signal.name.size())),
                         signal.name.begin())
               .first -
           name.begin());
@@ -350,6 +377,7 @@ void judge_bench(Bench const& bench) {
   rules.times();
   rules.thresholds();
   rules.envelope();
+  for (auto const& instrument : bench.instruments) static_cast<void>(profile_of(instrument, bench));
 }
 
 }  // namespace benchward

@@ -34,7 +34,9 @@ void IoImage::pack(std::vector<Wire> const& wires, void const* image, std::vecto
         }
         break;
       }
-      case SignalWidth::word: std::memcpy(&words[at], field, 2); break;
+      case SignalWidth::word:
+        std::memcpy(&words[at], field, 2);
+        break;
       case SignalWidth::two_words: {
         std::uint32_t value = 0;
         std::memcpy(&value, field, sizeof value);
@@ -55,7 +57,8 @@ void IoImage::unpack(std::vector<Wire> const& wires, std::vector<std::uint16_t> 
     if (at + (wire.width == SignalWidth::two_words ? 1 : 0) >= words.size()) continue;
     switch (wire.width) {
       case SignalWidth::bit: {
-        bool const value = (((static_cast<unsigned>(word(at)) >> static_cast<unsigned>(wire.bit)) & 1u) != 0) != wire.inverted;
+        bool const value =
+            (((static_cast<unsigned>(word(at)) >> static_cast<unsigned>(wire.bit)) & 1u) != 0) != wire.inverted;
         std::memcpy(field, &value, sizeof value);
         break;
       }

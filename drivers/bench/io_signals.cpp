@@ -11,9 +11,9 @@ namespace {
 template <class Image, class Field>
 IoSignal at(Image const& image, Field const& field, std::string name) {
   static_assert(sizeof(Field) == 1 || sizeof(Field) == 2 || sizeof(Field) == 4);
-  auto const offset = static_cast<std::size_t>(reinterpret_cast<char const*>(&field) -
-                                               reinterpret_cast<char const*>(&image));
-  constexpr auto width = sizeof(Field) == 1 ? SignalWidth::bit
+  auto const offset =
+      static_cast<std::size_t>(reinterpret_cast<char const*>(&field) - reinterpret_cast<char const*>(&image));
+  constexpr auto width = sizeof(Field) == 1   ? SignalWidth::bit
                          : sizeof(Field) == 2 ? SignalWidth::word
                                               : SignalWidth::two_words;
   return {std::move(name), width, offset};
@@ -28,25 +28,41 @@ std::vector<IoSignal> list_inputs() {
     list.push_back(at(in, in.gate_b[gate], "gate_b" + n));
     list.push_back(at(in, in.gate_locked[gate], "gate_locked" + n));
   }
-  auto const more = {
-      at(in, in.chain_closed, "chain_closed"),   at(in, in.reset_pressed, "reset_pressed"),
-      at(in, in.earth_closed, "earth_closed"),   at(in, in.earth_open, "earth_open"),
-      at(in, in.resistor_on, "resistor_on"),     at(in, in.red_ok, "red_ok"),
-      at(in, in.siren_ok, "siren_ok"),           at(in, in.red_lit, "red_lit"),
-      at(in, in.green_lit, "green_lit"),         at(in, in.regulator_at_zero, "regulator_at_zero"),
-      at(in, in.source_healthy, "source_healthy"), at(in, in.voltage_absent, "voltage_absent"),
-      at(in, in.short_closed, "short_closed"),   at(in, in.hooks_home, "hooks_home"),
-      at(in, in.keys_home, "keys_home"),         at(in, in.covers_closed, "covers_closed"),
-      at(in, in.area_searched, "area_searched"), at(in, in.person_inside, "person_inside"),
-      at(in, in.two_hand, "two_hand"),           at(in, in.ground_ok, "ground_ok"),
-      at(in, in.breaker_closed, "breaker_closed"), at(in, in.bypass_key, "bypass_key"),
-      at(in, in.crane_clear, "crane_clear"),     at(in, in.output_good, "output_good"),
-      at(in, in.direct_good, "direct_good"),     at(in, in.output_mv, "output_mv"),
-      at(in, in.output_ma, "output_ma"),         at(in, in.direct_ua, "direct_ua"),
-      at(in, in.watchdog_ms, "watchdog_ms"),     at(in, in.heartbeat_echo, "heartbeat_echo"),
-      at(in, in.owner_echo, "owner_echo"),       at(in, in.scan, "scan"),
-      at(in, in.challenge_answer, "challenge_answer"), at(in, in.seed_high, "seed_high"),
-      at(in, in.seed_low, "seed_low")};
+  auto const more = {at(in, in.chain_closed, "chain_closed"),
+                     at(in, in.reset_pressed, "reset_pressed"),
+                     at(in, in.earth_closed, "earth_closed"),
+                     at(in, in.earth_open, "earth_open"),
+                     at(in, in.resistor_on, "resistor_on"),
+                     at(in, in.red_ok, "red_ok"),
+                     at(in, in.siren_ok, "siren_ok"),
+                     at(in, in.red_lit, "red_lit"),
+                     at(in, in.green_lit, "green_lit"),
+                     at(in, in.regulator_at_zero, "regulator_at_zero"),
+                     at(in, in.source_healthy, "source_healthy"),
+                     at(in, in.voltage_absent, "voltage_absent"),
+                     at(in, in.short_closed, "short_closed"),
+                     at(in, in.hooks_home, "hooks_home"),
+                     at(in, in.keys_home, "keys_home"),
+                     at(in, in.covers_closed, "covers_closed"),
+                     at(in, in.area_searched, "area_searched"),
+                     at(in, in.person_inside, "person_inside"),
+                     at(in, in.two_hand, "two_hand"),
+                     at(in, in.ground_ok, "ground_ok"),
+                     at(in, in.breaker_closed, "breaker_closed"),
+                     at(in, in.bypass_key, "bypass_key"),
+                     at(in, in.crane_clear, "crane_clear"),
+                     at(in, in.output_good, "output_good"),
+                     at(in, in.direct_good, "direct_good"),
+                     at(in, in.output_mv, "output_mv"),
+                     at(in, in.output_ma, "output_ma"),
+                     at(in, in.direct_ua, "direct_ua"),
+                     at(in, in.watchdog_ms, "watchdog_ms"),
+                     at(in, in.heartbeat_echo, "heartbeat_echo"),
+                     at(in, in.owner_echo, "owner_echo"),
+                     at(in, in.scan, "scan"),
+                     at(in, in.challenge_answer, "challenge_answer"),
+                     at(in, in.seed_high, "seed_high"),
+                     at(in, in.seed_low, "seed_low")};
   list.insert(list.end(), more.begin(), more.end());
   for (int source = 1; source < max_sources; ++source) {
     auto const prefix = "source." + std::to_string(source) + ".";
@@ -60,14 +76,20 @@ std::vector<IoSignal> list_inputs() {
 
 std::vector<IoSignal> list_outputs() {
   BenchOutputs const out{};
-  std::vector<IoSignal> list{
-      at(out, out.open_earth, "open_earth"),     at(out, out.resistor, "resistor"),
-      at(out, out.lock_gate, "lock_gate"),       at(out, out.red, "red"),
-      at(out, out.siren, "siren"),               at(out, out.ramp_permitted, "ramp_permitted"),
-      at(out, out.open_short, "open_short"),     at(out, out.trip_breaker, "trip_breaker"),
-      at(out, out.heartbeat, "heartbeat"),       at(out, out.owner, "owner"),
-      at(out, out.watchdog_ms, "watchdog_ms"),   at(out, out.live_terminals, "live_terminals"),
-      at(out, out.earthed_terminals, "earthed_terminals"), at(out, out.challenge, "challenge")};
+  std::vector<IoSignal> list{at(out, out.open_earth, "open_earth"),
+                             at(out, out.resistor, "resistor"),
+                             at(out, out.lock_gate, "lock_gate"),
+                             at(out, out.red, "red"),
+                             at(out, out.siren, "siren"),
+                             at(out, out.ramp_permitted, "ramp_permitted"),
+                             at(out, out.open_short, "open_short"),
+                             at(out, out.trip_breaker, "trip_breaker"),
+                             at(out, out.heartbeat, "heartbeat"),
+                             at(out, out.owner, "owner"),
+                             at(out, out.watchdog_ms, "watchdog_ms"),
+                             at(out, out.live_terminals, "live_terminals"),
+                             at(out, out.earthed_terminals, "earthed_terminals"),
+                             at(out, out.challenge, "challenge")};
   for (int source = 1; source < max_sources; ++source) {
     list.push_back(at(out, out.first[source], "first." + std::to_string(source)));
     list.push_back(at(out, out.second[source], "second." + std::to_string(source)));
@@ -83,44 +105,43 @@ std::optional<IoSignal> find(std::vector<IoSignal> const& list, std::string cons
 constexpr std::array<char const*, max_sources> source_words{"none",       "ac_source", "dielectric",
                                                             "resistance", "ratio",     "insulation"};
 
-constexpr std::array<char const*, 37> condition_words{
-    "",
-    "emergency stops healthy, not pressed",                    // I01
-    "each gate closed, two channels",                          // I02
-    "gate locked until the earth is proven closed",            // I03
-    "two-channel discrepancy of stops and gates",              // I04
-    "walk-in area: searched, keys home, nobody inside",        // I05
-    "signal lamp and siren proven working",                    // I06
-    "warning before energising",                               // I07
-    "earth switch closed before access, open before supply",   // I08
-    "earth sticks and unused leads on their hooks",            // I09
-    "both contactors of every source proven open",             // I10
-    "contactor feedback",                                      // I11
-    "voltage with the contactors open",                        // I12
-    "start from zero",                                         // I13
-    "regulator stuck, wrong way, or running on",               // I14
-    "over-current",                                            // I15
-    "voltage above the step's ceiling",                        // I16
-    "rate of rise",                                            // I17
-    "range, tap, connection feedback",                         // I18
-    "tank and source earth",                                   // I19
-    "instrument covers closed",                                // I20
-    "two-hand or hold-to-run control",                         // I21
-    "watchdog written, read back, not zero; heartbeat",        // I22
-    "critical reading stale or link lost",                     // I23
-    "impossible reading",                                      // I24
-    "start and restart in the safe state",                     // I25
-    "supply phases and sequence",                              // I26
-    "calibration valid",                                       // I27
-    "authorised operator",                                     // I28
-    "direct current decayed and shorting contact closed",      // I29
-    "dwell, discharge resistor, earth after an AC test",       // I30
-    "discharge after an insulation test",                      // I31
-    "gate never opened between two units",                     // I32
-    "energised longer than the step allows",                   // I33
-    "exactly one source path to the unit",                     // I34
-    "source energy store discharged and measured",             // I35
-    "an independent proof that there is no voltage"};          // I36
+constexpr std::array<char const*, 37> condition_words{"",
+                                                      "emergency stops healthy, not pressed",                   // I01
+                                                      "each gate closed, two channels",                         // I02
+                                                      "gate locked until the earth is proven closed",           // I03
+                                                      "two-channel discrepancy of stops and gates",             // I04
+                                                      "walk-in area: searched, keys home, nobody inside",       // I05
+                                                      "signal lamp and siren proven working",                   // I06
+                                                      "warning before energising",                              // I07
+                                                      "earth switch closed before access, open before supply",  // I08
+                                                      "earth sticks and unused leads on their hooks",           // I09
+                                                      "both contactors of every source proven open",            // I10
+                                                      "contactor feedback",                                     // I11
+                                                      "voltage with the contactors open",                       // I12
+                                                      "start from zero",                                        // I13
+                                                      "regulator stuck, wrong way, or running on",              // I14
+                                                      "over-current",                                           // I15
+                                                      "voltage above the step's ceiling",                       // I16
+                                                      "rate of rise",                                           // I17
+                                                      "range, tap, connection feedback",                        // I18
+                                                      "tank and source earth",                                  // I19
+                                                      "instrument covers closed",                               // I20
+                                                      "two-hand or hold-to-run control",                        // I21
+                                                      "watchdog written, read back, not zero; heartbeat",       // I22
+                                                      "critical reading stale or link lost",                    // I23
+                                                      "impossible reading",                                     // I24
+                                                      "start and restart in the safe state",                    // I25
+                                                      "supply phases and sequence",                             // I26
+                                                      "calibration valid",                                      // I27
+                                                      "authorised operator",                                    // I28
+                                                      "direct current decayed and shorting contact closed",     // I29
+                                                      "dwell, discharge resistor, earth after an AC test",      // I30
+                                                      "discharge after an insulation test",                     // I31
+                                                      "gate never opened between two units",                    // I32
+                                                      "energised longer than the step allows",                  // I33
+                                                      "exactly one source path to the unit",                    // I34
+                                                      "source energy store discharged and measured",            // I35
+                                                      "an independent proof that there is no voltage"};         // I36
 
 bool has_source(Bench const& bench, SourcePath path) {
   return std::any_of(bench.sources.begin(), bench.sources.end(), [&](auto const& entry) { return entry.path == path; });
@@ -150,14 +171,33 @@ ConditionSignals signals_of_condition(int number, Bench const& bench) {
     }
   };
   switch (number) {
-    case 1: need.inputs = {"stop_a", "stop_b"}; break;
-    case 2: per_gate("gate_a."); per_gate("gate_b."); break;
-    case 3: per_gate("gate_locked."); need.outputs = {"lock_gate"}; break;
-    case 5: need.inputs = {"area_searched", "keys_home", "person_inside"}; break;
-    case 6: need.inputs = {"red_ok", "siren_ok"}; break;
-    case 7: need.outputs = {"red", "siren"}; break;
-    case 8: need.inputs = {"earth_closed", "earth_open"}; need.outputs = {"open_earth"}; break;
-    case 9: need.inputs = {"hooks_home"}; break;
+    case 1:
+      need.inputs = {"stop_a", "stop_b"};
+      break;
+    case 2:
+      per_gate("gate_a.");
+      per_gate("gate_b.");
+      break;
+    case 3:
+      per_gate("gate_locked.");
+      need.outputs = {"lock_gate"};
+      break;
+    case 5:
+      need.inputs = {"area_searched", "keys_home", "person_inside"};
+      break;
+    case 6:
+      need.inputs = {"red_ok", "siren_ok"};
+      break;
+    case 7:
+      need.outputs = {"red", "siren"};
+      break;
+    case 8:
+      need.inputs = {"earth_closed", "earth_open"};
+      need.outputs = {"open_earth"};
+      break;
+    case 9:
+      need.inputs = {"hooks_home"};
+      break;
     case 10:
     case 11:
       per_source("first_open");
@@ -169,30 +209,56 @@ ConditionSignals signals_of_condition(int number, Bench const& bench) {
       }
       break;
     case 12:
-    case 16: need.inputs = {"output_mv", "output_good"}; break;
+    case 16:
+      need.inputs = {"output_mv", "output_good"};
+      break;
     case 13:
-    case 14: need.inputs = {"regulator_at_zero", "output_mv"}; break;
-    case 15: need.inputs = {"output_ma", "output_good"}; break;
-    case 19: need.inputs = {"ground_ok"}; break;
-    case 20: need.inputs = {"covers_closed"}; break;
-    case 21: need.inputs = {"two_hand"}; break;
+    case 14:
+      need.inputs = {"regulator_at_zero", "output_mv"};
+      break;
+    case 15:
+      need.inputs = {"output_ma", "output_good"};
+      break;
+    case 19:
+      need.inputs = {"ground_ok"};
+      break;
+    case 20:
+      need.inputs = {"covers_closed"};
+      break;
+    case 21:
+      need.inputs = {"two_hand"};
+      break;
     case 22:
       need.inputs = {"watchdog_ms", "heartbeat_echo", "owner_echo"};
       need.outputs = {"watchdog_ms", "heartbeat", "owner"};
       break;
-    case 23: need.inputs = {"scan"}; break;
-    case 26: need.inputs = {"source_healthy"}; break;
+    case 23:
+      need.inputs = {"scan"};
+      break;
+    case 26:
+      need.inputs = {"source_healthy"};
+      break;
     case 29:
       if (has_source(bench, SourcePath::resistance)) {
         need.inputs = {"direct_ua", "direct_good", "short_closed"};
         need.outputs = {"open_short"};
       }
       break;
-    case 30: need.inputs = {"resistor_on"}; need.outputs = {"resistor"}; break;
-    case 34: per_source("isolated"); break;
-    case 35: per_source("store_discharged"); break;
-    case 36: need.inputs = {"voltage_absent"}; break;
-    default: break;  // judged by the program from signals of other conditions, or from the plan
+    case 30:
+      need.inputs = {"resistor_on"};
+      need.outputs = {"resistor"};
+      break;
+    case 34:
+      per_source("isolated");
+      break;
+    case 35:
+      per_source("store_discharged");
+      break;
+    case 36:
+      need.inputs = {"voltage_absent"};
+      break;
+    default:
+      break;  // judged by the program from signals of other conditions, or from the plan
   }
   return need;
 }

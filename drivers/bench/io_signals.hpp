@@ -20,7 +20,7 @@ enum class SignalWidth { bit, word, two_words };
 struct IoSignal {
   std::string name;
   SignalWidth width = SignalWidth::bit;
-  std::size_t offset = 0;   ///< byte offset of the field in BenchInputs or BenchOutputs
+  std::size_t offset = 0;  ///< byte offset of the field in BenchInputs or BenchOutputs
 };
 
 /// All signals there are, in a fixed order.

@@ -12,7 +12,8 @@ namespace {
 int whole_number(std::string_view text, int lowest, int highest, std::string const& what, std::string const& address) {
   int value = 0;
   auto const end = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (text.empty() || end.ec != std::errc() || end.ptr != text.data() + text.size() || value < lowest || value > highest) {
+  if (text.empty() || end.ec != std::errc() || end.ptr != text.data() + text.size() || value < lowest ||
+      value > highest) {
     throw std::invalid_argument("expected " + what + " from " + std::to_string(lowest) + " to " +
                                 std::to_string(highest) + " in \"" + address + "\", got \"" + std::string(text) + "\"");
   }
@@ -69,7 +70,8 @@ LinkAddress parse_link_address(std::string const& address) {
   LinkAddress link;
   auto const scheme_end = address.find("://");
   auto const scheme = scheme_end == std::string::npos ? std::string() : address.substr(0, scheme_end);
-  auto const rest = scheme_end == std::string::npos ? std::string_view() : std::string_view(address).substr(scheme_end + 3);
+  auto const rest =
+      scheme_end == std::string::npos ? std::string_view() : std::string_view(address).substr(scheme_end + 3);
   if (scheme == "modbus-tcp" || scheme == "text-tcp") {
     link.kind = scheme == "modbus-tcp" ? "modbus_tcp" : "text_tcp";
     read_host_and_port(link, rest, address);
@@ -77,15 +79,18 @@ LinkAddress parse_link_address(std::string const& address) {
     link.kind = scheme == "modbus-rtu" ? "modbus_rtu" : "text";
     read_device(link, rest, address);
   } else {
-    throw std::invalid_argument("expected modbus-tcp://HOST:PORT, modbus-rtu:///dev/NAME?baud=9600, text:///dev/NAME or "
-                                "text-tcp://HOST:PORT, got \"" + address + "\"");
+    throw std::invalid_argument(
+        "expected modbus-tcp://HOST:PORT, modbus-rtu:///dev/NAME?baud=9600, text:///dev/NAME or "
+        "text-tcp://HOST:PORT, got \"" +
+        address + "\"");
   }
   return link;
 }
 
 double serial_exchange_s(IoMap const& io, int baud) {
   // Function 23: unit, function, read address and count, write address and count, byte count, words, CRC; the reply is
-  // unit, function, byte count, words, CRC. Between frames 3.5 characters of silence (Modbus over serial line, 2.5.1.1).
+  // unit, function, byte count, words, CRC. Between frames 3.5 characters of silence (Modbus over serial
+  // line, 2.5.1.1).
   double const characters = (13.0 + 2.0 * io.output_words) + (5.0 + 2.0 * io.input_words) + 2.0 * 3.5;
   return characters * 11.0 / baud;
 }

@@ -41,7 +41,8 @@ Terminal terminal_named(std::string const& name) {
       return static_cast<Terminal>(index);
     }
   }
-  throw std::invalid_argument("\"" + name + "\" is not a terminal; known are H0, H1, H2, H3, X0, X1, X2, X3, X4, H0X0, tank");
+  throw std::invalid_argument("\"" + name +
+                              "\" is not a terminal; known are H0, H1, H2, H3, X0, X1, X2, X3, X4, H0X0, tank");
 }
 
 std::string name_of(Terminal terminal) { return terminal_names.at(static_cast<std::size_t>(terminal)); }
@@ -62,9 +63,9 @@ std::uint16_t terminal_bits(std::vector<std::string> const& names) {
 }
 
 bool same_leads(Connection const& a, Connection const& b) {
-  return a.instrument == b.instrument && a.feed == b.feed && a.measure == b.measure && as_sets(a.tie) == as_sets(b.tie) &&
-         as_sets(a.short_bar) == as_sets(b.short_bar) && as_set(a.earth) == as_set(b.earth) &&
-         states_of(a.accessories) == states_of(b.accessories);
+  return a.instrument == b.instrument && a.feed == b.feed && a.measure == b.measure &&
+         as_sets(a.tie) == as_sets(b.tie) && as_sets(a.short_bar) == as_sets(b.short_bar) &&
+         as_set(a.earth) == as_set(b.earth) && states_of(a.accessories) == states_of(b.accessories);
 }
 
 }  // namespace benchward

@@ -16,11 +16,11 @@ using documents::Json;
 using documents::ObjectReader;
 
 constexpr std::array<documents::Word<char const*>, 6> instruments{{{"none", "none"},
-                                                                  {"ratio_meter", "ratio_meter"},
-                                                                  {"resistance_meter", "resistance_meter"},
-                                                                  {"ac_source", "ac_source"},
-                                                                  {"dielectric_tester", "dielectric_tester"},
-                                                                  {"insulation_meter", "insulation_meter"}}};
+                                                                   {"ratio_meter", "ratio_meter"},
+                                                                   {"resistance_meter", "resistance_meter"},
+                                                                   {"ac_source", "ac_source"},
+                                                                   {"dielectric_tester", "dielectric_tester"},
+                                                                   {"insulation_meter", "insulation_meter"}}};
 
 void check_terminal(std::string const& word, std::string const& document, std::string const& path) {
   // "H1+H2" names tied terminals as one end of a winding.

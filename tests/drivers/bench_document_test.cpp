@@ -166,6 +166,15 @@ TEST_CASE("a bench document that cannot be relied on is refused, with place and 
          b["links"][5] = {{"name", "io"}, {"kind", "modbus_rtu"}, {"address", "modbus-rtu:///dev/ttyS1?baud=9600"}};
        },
        "bench.serial-too-slow", "/guard/period_s", "9600 baud"},
+      {"a profile that does not exist", [](json& b) { instrument(b, "ratio-meter")["profile"] = "demo-ratio-metre"; },
+       "profile.unknown", "/instruments/0/profile", "demo-ratio-meter"},
+      {"a profile of another role", [](json& b) { instrument(b, "ratio-meter")["profile"] = "demo-thermometers"; },
+       "bench.profile", "/instruments/0/profile", "thermometer_scanner"},
+      {"a text device on a Modbus link",
+       [](json& b) {
+         instrument(b, "resistance-meter")["link"] = "bus-1";
+       },
+       "bench.profile", "/instruments/2/profile", "speaks text"},
       {"a source above the bench's highest volts", [](json& b) { b["envelope"]["dielectric_v"] = 100000; },
        "bench.envelope", "/envelope/terminal_v", "more than"},
   }));
@@ -201,10 +210,18 @@ TEST_CASE("the time of one exchange on a serial line is its characters at 11 bit
 }
 
 TEST_CASE("a simulated bench takes its addresses from a ready line", "[drivers][bench]") {
-  json line{{"ready", true}, {"simulated", true}, {"time_scale", 20}, {"seed", 7}, {"hands", "127.0.0.1:9"},
-            {"links", {{"bus-1", "modbus-rtu:///dev/pts/3?baud=9600"}, {"resistance", "text:///dev/pts/4"},
-                       {"analyser", "modbus-tcp://127.0.0.1:1502"}, {"source", "modbus-tcp://127.0.0.1:1503"},
-                       {"dielectric", "text-tcp://127.0.0.1:1505"}, {"io", "modbus-tcp://127.0.0.1:1504"}}}};
+  json line{{"ready", true},
+            {"simulated", true},
+            {"time_scale", 20},
+            {"seed", 7},
+            {"hands", "127.0.0.1:9"},
+            {"links",
+             {{"bus-1", "modbus-rtu:///dev/pts/3?baud=9600"},
+              {"resistance", "text:///dev/pts/4"},
+              {"analyser", "modbus-tcp://127.0.0.1:1502"},
+              {"source", "modbus-tcp://127.0.0.1:1503"},
+              {"dielectric", "text-tcp://127.0.0.1:1505"},
+              {"io", "modbus-tcp://127.0.0.1:1504"}}}};
   auto const id = [&](std::function<void(json&, Bench&)> const& change) -> std::string {
     auto changed = line;
     auto bench = read_bench(demo);
@@ -239,9 +256,10 @@ TEST_CASE("link addresses are read whole or refused", "[drivers][bench]") {
   auto const six = parse_link_address("modbus-tcp://[::1]:1502");
   CHECK(six.host == "::1");
   CHECK(six.port == 1502);
-  for (auto const* bad : {"", "127.0.0.1:502", "modbus-tcp://host", "modbus-tcp://:502", "modbus-tcp://h:0", "modbus-tcp://h:65536",
-                          "modbus-tcp://h:5x", "modbus-rtu://dev/x", "text:///dev/x?speed=9", "text:///dev/x?baud=fast",
-                          "text:///dev/x?parity=maybe", "http://h:80", "text:///dev/ttyACM1"}) {
+  for (auto const* bad :
+       {"", "127.0.0.1:502", "modbus-tcp://host", "modbus-tcp://:502", "modbus-tcp://h:0", "modbus-tcp://h:65536",
+        "modbus-tcp://h:5x", "modbus-rtu://dev/x", "text:///dev/x?speed=9", "text:///dev/x?baud=fast",
+        "text:///dev/x?parity=maybe", "http://h:80", "text:///dev/ttyACM1"}) {
     INFO(bad);
     CHECK_THROWS_AS(parse_link_address(bad), std::invalid_argument);
   }

@@ -16,7 +16,8 @@ TEST_CASE("terminals go by their marks, duplicated bushings by their phase", "[d
   CHECK_THROWS_AS(terminal_named(""), std::invalid_argument);
 }
 
-TEST_CASE("the connection code has one bit a terminal, ties and joined neutrals all of theirs", "[drivers][connection]") {
+TEST_CASE("the connection code has one bit a terminal, ties and joined neutrals all of theirs",
+          "[drivers][connection]") {
   CHECK(terminal_bits({"H1", "X0"}) == 0b0000010010);
   CHECK(terminal_bits({"H2+H3"}) == 0b0000001100);
   CHECK(terminal_bits({"H0X0"}) == 0b0000010001);

@@ -59,7 +59,8 @@ TEST_CASE("every signal of the demo bench comes back through the words as it wen
   for (auto const& [name, point] : bench.io.outputs) {
     INFO(name);
     auto words = std::vector<std::uint16_t>(static_cast<std::size_t>(bench.io.output_words));
-    words[static_cast<std::size_t>(point.word)] = static_cast<std::uint16_t>(point.bit ? 1u << static_cast<unsigned>(*point.bit) : 0x1234u);
+    words[static_cast<std::size_t>(point.word)] =
+        static_cast<std::uint16_t>(point.bit ? 1u << static_cast<unsigned>(*point.bit) : 0x1234u);
     CHECK(image.pack_outputs(image.unpack_outputs(words)) == words);
   }
 }

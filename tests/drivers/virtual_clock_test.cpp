@@ -110,9 +110,9 @@ TEST_CASE("a cancelled wait ends at once and no time passes", "[drivers][time]")
   std::exception_ptr failure;
   bool done = false;
   asio::co_spawn(io, clock.wait(seconds(100)), asio::bind_cancellation_slot(stop.slot(), [&](std::exception_ptr error) {
-    done = true;
-    failure = error;
-  }));
+                   done = true;
+                   failure = error;
+                 }));
   clock.call_at(1'000, [&] { stop.emit(asio::cancellation_type::terminal); });
   CHECK(clock.run(io, [&] { return done; }));
   CHECK(clock.now().monotonic_ns == 1'000);
