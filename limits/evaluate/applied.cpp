@@ -36,16 +36,7 @@ Evaluation evaluate_applied(AppliedReadings const& readings, EvaluationContext c
     }
     auto const& winding = readings.winding == "hv" ? context.unit.hv : context.unit.lv;
     if (readings.broke_down) {
-      auto broken = make_result("applied", "breakdown", readings.winding, "1");
-      broken.value = 1.0;
-      broken.remark = readings.what_happened;
-      Limit limit;
-      limit.rule = "no-breakdown";
-      limit.upper = 0.0;
-      limit.unit = "1";
-      limit.origin = "no breakdown, collapse or failure to reach voltage";
-      limit.source = "the test itself";
-      add_judged_by(evaluation, broken, limit);
+      add_breakdown(evaluation, readings.winding, readings.what_happened);
       return;
     }
     Uncertain const mean_level = values.mean(readings.level, "dielectric_voltage", Noise::stated);
@@ -101,20 +92,17 @@ Evaluation evaluate_applied(AppliedReadings const& readings, EvaluationContext c
     values.put(ratio, own / computed.in(amperes));
     ratio.intermediates = {{"computed capacitive current", computed.in(amperes), "A"},
                            {"capacitance", winding.capacitance_to_earth->in(nanofarads), "nF"}};
-    double from = window_from;
-    double to = window_to;
-    if (auto const* line = context.sheet.line("applied", "hold_current_ratio", readings.winding)) {
-      from = line->limit.lower.value_or(from);
-      to = line->limit.upper.value_or(to);
-    }
     Limit window;
     window.rule = "proof-of-application";
-    window.lower = from;
-    window.upper = to;
+    window.lower = window_from;
+    window.upper = window_to;
     window.unit = "1";
-    window.origin =
-        "hold current over computed capacitive current; outside it the measurement is INVALID, not the unit bad";
+    window.origin = "hold current over computed capacitive current";
     window.source = "common practice, no source";
+    if (auto const* line = context.sheet.line("applied", "hold_current_ratio", readings.winding)) window = line->limit;
+    double const from = window.lower.value_or(window_from);
+    double const to = window.upper.value_or(window_to);
+    // Outside the window nothing is said of the unit: the measurement is invalid, so the result carries no verdict.
     ratio.limit = window;
     evaluation.results.push_back(ratio);
     if (!(ratio.value >= from && ratio.value <= to)) {

@@ -26,13 +26,8 @@ Evaluation evaluate_breakdown(BreakdownReading const& reading, EvaluationContext
     evaluation.results.push_back(result);
     return evaluation;
   }
-  Limit limit;
-  limit.rule = "no-breakdown";
-  limit.upper = 0.0;
-  limit.unit = "1";
-  limit.origin = "no breakdown, collapse or failure to reach voltage";
-  limit.source = "the test itself";
-  add_judged_by(evaluation, result, limit);
+  add_breakdown(evaluation, "", result.remark);
+  evaluation.results.back().intermediates = result.intermediates;
   return evaluation;
 }
 

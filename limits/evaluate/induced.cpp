@@ -18,16 +18,7 @@ Evaluation evaluate_induced(InducedReadings const& readings, EvaluationContext c
   MeasuredValues values(context);
   refusing(evaluation, [&] {
     if (readings.broke_down) {
-      auto broken = make_result("induced", "breakdown", readings.fed, "1");
-      broken.value = 1.0;
-      broken.remark = readings.what_happened;
-      Limit limit;
-      limit.rule = "no-breakdown";
-      limit.upper = 0.0;
-      limit.unit = "1";
-      limit.origin = "no breakdown, collapse or failure to reach voltage";
-      limit.source = "the test itself";
-      add_judged_by(evaluation, broken, limit);
+      add_breakdown(evaluation, readings.fed, readings.what_happened);
       return;
     }
     std::vector<PowerSnapshot const*> snapshots;
@@ -90,18 +81,31 @@ Evaluation evaluate_induced(InducedReadings const& readings, EvaluationContext c
     auto current = make_result("induced", "exciting_current_percent", "", "%");
     values.put(current, 100.0 * means.amperes / rated_a);
     current.measured = means.amperes.value();
-    auto const* window = context.sheet.line("induced", "exciting_current_percent");
-    if (window != nullptr) current.limit = window->limit;
-    evaluation.results.push_back(current);
+    add_judged(evaluation, current, context);
     auto const& origin = snapshots.front()->amperes.front().origin;
     if (!(means.amperes.value() > values.smallest_proof(origin, "current")) || !(means.amperes.value() > 0.0)) {
       values.invalid("no current through the hold: the leads are off, or another pair was fed. Nothing was tested");
-    } else if (window != nullptr && !((!window->limit.lower || current.value >= *window->limit.lower) &&
-                                      (!window->limit.upper || current.value <= *window->limit.upper))) {
+      return;
+    }
+    if (!readings.expected_current) {
+      evaluation.warnings.push_back(
+          fmt::format("no exciting current at this level and frequency is known for the design: the "
+                      "operator must confirm that {:.4g} A is right for this unit",
+                      means.amperes.value()));
+      return;
+    }
+    auto ratio = make_result("induced", "exciting_current_ratio", "", "1");
+    values.put(ratio, means.amperes / readings.expected_current->in(amperes));
+    ratio.intermediates.push_back({"expected exciting current", readings.expected_current->in(amperes), "A"});
+    auto const* line = context.sheet.line("induced", "exciting_current_ratio");
+    if (line != nullptr) ratio.limit = line->limit;
+    evaluation.results.push_back(ratio);
+    if (line != nullptr && !((!line->limit.lower || ratio.value >= *line->limit.lower) &&
+                             (!line->limit.upper || ratio.value <= *line->limit.upper))) {
       values.invalid(
-          fmt::format("current through the hold is {:.3g} % of rated, outside its window: wrong pair fed, a lead "
-                      "off, or an accessory in the wrong state",
-                      current.value));
+          fmt::format("the current through the hold is {:.2f} of what was expected, outside its window: wrong pair "
+                      "fed, a lead off, or an accessory in the wrong state",
+                      ratio.value));
     }
   });
   values.finish(evaluation);

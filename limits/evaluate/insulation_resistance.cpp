@@ -21,8 +21,8 @@ Evaluation evaluate_insulation_resistance(InsulationReadings const& readings, Ev
     }
     Uncertain const one_minute = values.one(*readings.at_60_s, "resistance");
     if (!values.usable()) return;
-    auto result = make_result("insulation_resistance", "insulation_resistance_ohm", readings.between, "ohm");
-    values.put(result, one_minute);
+    auto result = make_result("insulation_resistance", "resistance_megohm", readings.between, "Mohm");
+    values.put(result, one_minute / 1e6);
     result.intermediates.push_back({"test volts", volts_applied.value(), "V"});
     if (readings.temperature.top.good()) {
       result.intermediates.push_back({"top liquid", readings.temperature.top.value.in(celsius), "degC"});

@@ -78,6 +78,27 @@ void add_judged_by(Evaluation& evaluation, Result result, Limit limit) {
   evaluation.results.push_back(std::move(result));
 }
 
+void add_judged_or(Evaluation& evaluation, Result result, EvaluationContext const& context, Limit limit) {
+  if (context.sheet.line(result.test, result.quantity, result.at) != nullptr) {
+    add_judged(evaluation, std::move(result), context);
+  } else {
+    add_judged_by(evaluation, std::move(result), std::move(limit));
+  }
+}
+
+void add_breakdown(Evaluation& evaluation, std::string const& at, std::string const& what_happened) {
+  auto broken = make_result(evaluation.test, "breakdown", at, "1");
+  broken.value = 1.0;
+  broken.remark = what_happened;
+  Limit limit;
+  limit.rule = "no-breakdown";
+  limit.upper = 0.0;
+  limit.unit = "1";
+  limit.origin = "no breakdown, collapse or failure to reach voltage";
+  limit.source = "the test itself";
+  add_judged_by(evaluation, std::move(broken), std::move(limit));
+}
+
 void refusing(Evaluation& evaluation, std::function<void()> const& part) {
   try {
     part();

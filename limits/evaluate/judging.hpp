@@ -26,6 +26,12 @@ void add_judged(Evaluation& evaluation, Result result, EvaluationContext const& 
 /// Puts the result in, judged by a limit that the test itself brings along (yes or no, as the order says).
 void add_judged_by(Evaluation& evaluation, Result result, Limit limit);
 
+/// Judged by the sheet where it has a line for the quantity, else by the test's own limit.
+void add_judged_or(Evaluation& evaluation, Result result, EvaluationContext const& context, Limit limit);
+
+/// A breakdown, collapse or failure to reach voltage that the procedure saw: it fails.
+void add_breakdown(Evaluation& evaluation, std::string const& at, std::string const& what_happened);
+
 /// Runs a part of an evaluation; numbers that a formula refuses make it invalid, in the formula's words.
 void refusing(Evaluation& evaluation, std::function<void()> const& part);
 

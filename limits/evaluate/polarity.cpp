@@ -52,7 +52,7 @@ Evaluation evaluate_polarity(PolarityReadings const& readings, EvaluationContext
     limit.unit = "1";
     limit.origin = adjacent ? "1 = leads placed as the order says" : "1 = H1 and X1 of like polarity, as marked";
     limit.source = "order; method derived, agrees with IEEE C57.12.90 clause 6 (excerpt read)";
-    add_judged_by(evaluation, result, limit);
+    add_judged_or(evaluation, result, context, limit);
   });
   values.finish(evaluation);
   return evaluation;

@@ -106,6 +106,8 @@ struct InducedReadings {
   Duration held;
   bool broke_down = false;
   std::string what_happened;
+  std::optional<Current> expected_current;    ///< exciting current at this level and frequency: of the design family, or
+                                              ///< of a unit of it that was tested before
 };
 
 struct InsulationReadings {
