@@ -72,6 +72,7 @@ void fields(auto& archive, Like<AppliedReadings> auto& r) {
 void fields(auto& archive, Like<InducedReadings> auto& r) {
   archive("fed", r.fed)("case", r.case_name)("snapshots", r.snapshots)("line_to_line_volts", r.line_to_line_volts);
   archive("frequency", r.frequency)("held_s", r.held)("broke_down", r.broke_down)("what_happened", r.what_happened);
+  archive("expected_current_a", r.expected_current);
 }
 void fields(auto& archive, Like<InsulationReadings> auto& r) {
   archive("between", r.between)("test_voltage", r.test_voltage)("at_15_s", r.at_15_s)("at_60_s", r.at_60_s);
