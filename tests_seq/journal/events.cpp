@@ -6,6 +6,7 @@
 
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/json_writer.hpp"
+#include "limits/documents/readings_json.hpp"
 
 namespace benchward {
 
@@ -90,16 +91,6 @@ EventBody make(std::string_view type, std::string const& attempt, JsonWriter& da
   return body;
 }
 
-void write_lists(JsonWriter& json, std::string_view name, std::vector<std::vector<std::string>> const& lists) {
-  json.key(name).begin_list();
-  for (auto const& list : lists) {
-    json.begin_list();
-    for (auto const& entry : list) json.value(entry);
-    json.end_list();
-  }
-  json.end_list();
-}
-
 void write_condition(JsonWriter& json, Condition const& condition) {
   json.begin_object().field("number", condition.number).field("words", condition.words).end_object();
 }
@@ -110,32 +101,6 @@ void write_if_finite(JsonWriter& json, std::string_view name, double value) {
 }
 
 }  // namespace
-
-std::string connection_json(Connection const& connection) {
-  JsonWriter json;
-  json.begin_object().field("name", connection.name).field("instrument", connection.instrument);
-  write_lists(json, "feed", connection.feed);
-  write_lists(json, "measure", connection.measure);
-  write_lists(json, "tie", connection.tie);
-  write_lists(json, "short", connection.short_bar);
-  json.field("earth", connection.earth).field("open", connection.open);
-  json.key("accessories").begin_list();
-  for (auto const& entry : connection.accessories) {
-    json.begin_object().field("name", entry.name).field("state", entry.state).end_object();
-  }
-  json.end_list().key("live").begin_list();
-  for (auto const& entry : connection.live) {
-    json.begin_object()
-        .field("terminal", entry.terminal)
-        .field("volts_to_earth", entry.volts_to_earth)
-        .field("clipped", entry.clipped)
-        .end_object();
-  }
-  json.end_list().field("worst_v", connection.worst_volts);
-  if (connection.tap != 0) json.field("tap", connection.tap);
-  json.end_object();
-  return json.text();
-}
 
 EventBody body_of(ProgramStarted const& event) {
   JsonWriter json;
@@ -167,6 +132,7 @@ EventBody body_of(AttemptStarted const& event) {
   if (!event.repeat_reason.empty()) json.field("repeat_reason", event.repeat_reason);
   json.key("unit").raw(event.unit_document.empty() ? "{}" : event.unit_document);
   json.key("sheet").raw(event.sheet_document.empty() ? "{}" : event.sheet_document);
+  json.key("calibration").raw(event.calibration_document.empty() ? "{}" : event.calibration_document);
   return make(event_type::attempt_started, event.attempt, json);
 }
 
@@ -228,7 +194,7 @@ EventBody body_of(GuardEvent const& event) {
       .field("words", event.words);
   if (event.trip) {
     json.key("trip").begin_object();
-    json.field("in_state", journal_words::of(event.trip->in_state)).field("utc", rfc3339(event.trip->at.utc_us));
+    json.field("in_state", journal_words::of(event.trip->in_state)).field("utc", utc_text(event.trip->at.utc_us));
     json.field("monotonic_ns", event.trip->at.monotonic_ns);
     write_if_finite(json, "output_v", event.trip->output.in(volts));
     write_if_finite(json, "current_a", event.trip->current.in(amperes));

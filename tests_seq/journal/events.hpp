@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "../../drivers/fault.hpp"
-#include "../../drivers/roles/connection.hpp"
+#include "../../drivers/roles/connection_json.hpp"
 #include "../../limits/result.hpp"
 #include "../guard/desk.hpp"
 #include "event.hpp"
@@ -47,6 +47,7 @@ struct AttemptStarted {
   std::string serial, stage;
   std::string unit_document;   ///< JSON text of the unit, so that the record can be recomputed without other files
   std::string sheet_document;  ///< JSON text of the limit sheet in force; "{}" where none was handed in
+  std::string calibration_document;  ///< JSON object: instrument name -> calibration in force
   std::string unit_hash, bench, bench_hash;
   std::string limit_set, limit_set_version, limit_set_hash;
   std::string plan_hash;  ///< SHA-256 of the plan's text
@@ -171,8 +172,5 @@ Outcome outcome_named(std::string_view word);
 Disposition disposition_named(std::string_view word);
 GuardState guard_state_named(std::string_view word);
 }  // namespace journal_words
-
-/// JSON text of a connection: the same in `plan --json`, journal and panel.
-std::string connection_json(Connection const& connection);
 
 }  // namespace benchward

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "limits/documents/json_reader.hpp"
+#include "limits/documents/readings_json.hpp"
 
 namespace benchward {
 
@@ -54,7 +55,7 @@ TripRecord trip_of(Json const& json) {
   TripRecord trip;
   trip.happened = true;
   trip.in_state = journal_words::guard_state_named(text_of(json, "in_state"));
-  trip.at.utc_us = utc_us_of(text_of(json, "utc"));
+  trip.at.utc_us = utc_from_text(text_of(json, "utc"));
   if (json.contains("monotonic_ns")) trip.at.monotonic_ns = json.at("monotonic_ns").get<std::int64_t>();
   if (json.contains("output_v")) trip.output = volts(json.at("output_v").get<double>());
   if (json.contains("current_a")) trip.current = amperes(json.at("current_a").get<double>());
@@ -72,6 +73,7 @@ AttemptStarted started_of(Event const& event, Json const& data) {
   started.stage = text_of(data, "stage");
   started.unit_document = json_of(data, "unit");
   started.sheet_document = json_of(data, "sheet");
+  started.calibration_document = json_of(data, "calibration");
   started.unit_hash = text_of(data, "unit_hash");
   started.bench = text_of(data, "bench");
   started.bench_hash = text_of(data, "bench_hash");
