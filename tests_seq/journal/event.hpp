@@ -55,8 +55,4 @@ ChainLink parse_chain_link(std::string_view bytes);
 /// The highest version of a type's data that this program reads; 0 for an unknown type.
 int known_version(std::string_view type);
 
-/// "2030-01-01T00:00:00.000000Z" of microseconds since 1970, and back (throws DocumentError, `journal.time`).
-std::string rfc3339(std::int64_t utc_us);
-std::int64_t utc_us_of(std::string_view text);
-
 }  // namespace benchward

@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: MIT
+// Winding resistance, four-wire (10 CFR 431 subpart K appendix A 3.3): current at most 15 % of rated, offset at zero
+// current before and after, same polarity throughout, recorded only when slope x remaining time is below 0.1 %, at
+// least four readings; the guard discharges the winding into the short before anything is changed.
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "limits/correct/settling.hpp"
+#include "tests_seq/procedures/procedures.hpp"
+#include "tests_seq/procedures/readings_text.hpp"
+
+namespace benchward {
+
+namespace {
+
+constexpr double settled_relative = 1e-3;  ///< slope x remaining time over R
+constexpr int recorded_readings = 5;       ///< at least four
+constexpr Duration between_readings = seconds(1.0);
+constexpr Duration longest_decay = seconds(30);
+constexpr std::size_t window = 6;  ///< readings that the slope is taken from
+
+double ohm_of(ResistanceMeter::Sample const& sample, double offset_v) {
+  return (sample.volts.value.in(volts)-offset_v) / sample.current.value.in(amperes);
+}
+
+bool usable(ResistanceMeter::Sample const& sample) {
+  return sample.volts.good() && sample.current.good() && sample.current.value.in(amperes) > 0.0;
+}
+
+/// Waits until the reading has settled, or the time is up (then the evaluation sees how far it was from it).
+Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& meter, Duration longest, double offset_v) {
+  Clock& clock = at.world.clock;
+  auto const begin = clock.now();
+  double const remaining_s = recorded_readings * between_readings.in(seconds);
+  std::vector<SettlingSample> samples;
+  double change = 1.0;
+  for (;;) {
+    co_await wait_energised(at, permit, between_readings);
+    auto const sample = co_await need(meter.read());
+    double const elapsed = between(begin, clock.now()).in(seconds);
+    // Short of its set current the source still charges the core.
+    if (usable(sample) && sample.in_compliance) {
+      SettlingSample one;
+      one.time_s = elapsed;
+      one.resistance_ohm = ohm_of(sample, offset_v);
+      samples.push_back(one);
+      at.world.progress.reading("resistance, settling", one.resistance_ohm, "ohm");
+      if (samples.size() > window) samples.erase(samples.begin());
+      if (samples.size() == window) {
+        change = predicted_change_relative(samples, remaining_s);
+        if (change < settled_relative) co_return change;
+      }
+    } else {
+      samples.clear();
+    }
+    if (elapsed > longest.in(seconds)) co_return change;
+  }
+}
+
+/// The voltage channel once the discharge path has let the current decay; UNCERTAIN where it has not in time.
+Task<Reading<Voltage>> offset_after(StepContext& at, Permit const& permit, ResistanceMeter& meter, Current decayed) {
+  Clock& clock = at.world.clock;
+  auto const begin = clock.now();
+  for (;;) {
+    co_await wait_energised(at, permit, between_readings);
+    auto const sample = co_await need(meter.read());
+    if (sample.current.good() && magnitude(sample.current.value) < decayed) {
+      // Once more: the volts of the last trickle are not an offset.
+      co_await wait_energised(at, permit, between_readings);
+      auto const quiet = co_await need(meter.read());
+      co_return quiet.volts;
+    }
+    if (between(begin, clock.now()) > longest_decay) {
+      auto late = sample.volts;
+      if (late.quality == Quality::good) late.quality = Quality::uncertain;
+      co_return late;
+    }
+  }
+}
+
+Task<ResistancePoint> measure_pair(StepContext& at, ResistanceWork const& work, ResistancePair const& pair) {
+  ResistanceMeter& meter = in_role(at.world.roles.resistance_meter, "resistance_meter");
+  Clock& clock = at.world.clock;
+  StepEnergy energy = *at.plan_step.energy;
+  Current const highest = meter.highest_current();
+  Current const current = pair.current < highest ? pair.current : highest;
+  energy.set_direct = current;
+
+  ResistancePoint point;
+  point.terminals = pair.from + "-" + pair.to;
+  point.tap = work.tap;
+  point.set_current = current;
+  if (at.world.roles.thermometer_scanner != nullptr) {
+    point.temperature = co_await read_temperatures(at);
+  } else if (at.temperature != nullptr) {
+    point.temperature = *at.temperature;
+  }
+  at.world.progress.act("Resistance " + point.terminals);
+  co_await need(meter.select(pair.from, pair.to));
+
+  Permit const permit = co_await energise(at, std::move(energy));
+  auto const before = co_await need(meter.read());
+  point.offset_before = before.volts;
+  double const offset_v = before.volts.good() ? before.volts.value.in(volts) : 0.0;
+  auto const on = clock.now();
+  at.world.guard.raising();
+  co_await need(meter.set_current(permit, current));
+  point.predicted_change_relative = co_await settle(at, permit, meter, work.longest_wait, offset_v);
+  point.settling = between(on, clock.now());
+  at.world.guard.reached();
+  for (int i = 0; i < recorded_readings; ++i) {
+    auto const sample = co_await need(meter.read());
+    point.volts.push_back(sample.volts);
+    point.current.push_back(sample.current);
+    if (usable(sample)) at.world.progress.reading("resistance", ohm_of(sample, offset_v), "ohm");
+    co_await wait_energised(at, permit, between_readings);
+  }
+  co_await need(meter.current_off());
+  point.offset_after = co_await offset_after(at, permit, meter, at.plan_step.energy->direct_limit);
+  // Short closed, current decayed, short stays closed: only then are leads or pairs changed.
+  co_await de_energise(at, false);
+  co_return point;
+}
+
+}  // namespace
+
+Task<ResistanceReadings> measure_winding_resistance(StepContext& at, ResistanceWork const& work) {
+  ResistanceReadings readings;
+  for (auto const& pair : work.pairs) {
+    auto point = co_await measure_pair(at, work, pair);
+    readings.points.push_back(std::move(point));
+  }
+  co_await keep_readings(at, "winding_resistance", readings_text(readings));
+  co_return readings;
+}
+
+}  // namespace benchward
