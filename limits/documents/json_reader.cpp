@@ -84,7 +84,7 @@ class Judge final : public nlohmann::json_sax<Json> {
       if (static_cast<unsigned char>(c) < 0x20 || static_cast<unsigned char>(c) > 0x7e) c = '?';
     }
     if (cause.size() > 200) cause = cause.substr(0, 200) + "...";
-    benchward::documents::fail("document.not-json", name_, "",
+    benchward::documents::fail("document.not-json", name_, path(),
          fmt::format("{}: not valid JSON: {}", place(text_, position > 0 ? position - 1 : 0), cause));
   }
 

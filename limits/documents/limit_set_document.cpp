@@ -267,7 +267,7 @@ std::vector<VerdictRow> read_verdicts(ObjectReader& reader) {
     rows.push_back(row);
   }
   if (rows.size() != 4 || seen.contains(Verdict::not_judged)) {
-    reader.fail("limits.verdicts", "verdicts", "expected a row for each of pass, conditional_pass, conditional_fail, fail");
+    reader.fail("limits.verdicts", "verdicts", "expected a row for each of pass, conditional pass, conditional fail, fail");
   }
   return rows;
 }

@@ -68,7 +68,8 @@ template <> Calibration read_json(std::string_view, std::string const&);
 std::string utc_text(std::int64_t utc_us);
 std::int64_t utc_from_text(std::string_view text);
 
-/// The words of the documents: "pass", "conditional_pass", "not_judged"; "invalid", "not_run"; "release".
+/// The words of documents, journal and record: "pass", "conditional pass", "conditional fail", "fail", "not judged";
+/// "PASS", "FAIL", "INVALID", "ABORTED", "NOT_RUN"; "release", "hold", "repeat".
 std::string_view word_of(Verdict verdict);
 std::string_view word_of(Outcome outcome);
 std::string_view word_of(Disposition disposition);

@@ -10,16 +10,16 @@
 namespace benchward::words {
 
 inline constexpr List<Verdict, 5> verdicts{{{"pass", Verdict::pass},
-                                            {"conditional_pass", Verdict::conditional_pass},
-                                            {"conditional_fail", Verdict::conditional_fail},
+                                            {"conditional pass", Verdict::conditional_pass},
+                                            {"conditional fail", Verdict::conditional_fail},
                                             {"fail", Verdict::fail},
-                                            {"not_judged", Verdict::not_judged}}};
+                                            {"not judged", Verdict::not_judged}}};
 
-inline constexpr List<Outcome, 5> outcomes{{{"pass", Outcome::pass},
-                                            {"fail", Outcome::fail},
-                                            {"invalid", Outcome::invalid},
-                                            {"aborted", Outcome::aborted},
-                                            {"not_run", Outcome::not_run}}};
+inline constexpr List<Outcome, 5> outcomes{{{"PASS", Outcome::pass},
+                                            {"FAIL", Outcome::fail},
+                                            {"INVALID", Outcome::invalid},
+                                            {"ABORTED", Outcome::aborted},
+                                            {"NOT_RUN", Outcome::not_run}}};
 
 inline constexpr List<Disposition, 3> dispositions{
     {{"release", Disposition::release}, {"hold", Disposition::hold}, {"repeat", Disposition::repeat}}};

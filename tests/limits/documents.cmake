@@ -4,3 +4,7 @@ benchward_test(documents_test
           documents_regulation_test.cpp documents_readings_test.cpp
   LIBRARIES benchward::documents nlohmann_json::nlohmann_json fmt::fmt
   LABELS sanitize)
+
+benchward_test(calc_test
+  SOURCES documents_calc_test.cpp documents_worked_examples_test.cpp
+  LIBRARIES benchward::documents nlohmann_json::nlohmann_json fmt::fmt)

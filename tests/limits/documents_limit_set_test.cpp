@@ -41,10 +41,10 @@ std::string const small = R"({"name": "s", "version": "1", "tables": [
             "source": "from memory"},
            {"id": "b", "test": "no_load", "quantity": "p", "unit": "%", "kind": "bound", "lower": 1, "upper": 2,
             "source": "from memory"}],
- "verdicts": [{"verdict": "pass", "outcome": "pass", "disposition": "release"},
-              {"verdict": "conditional_pass", "outcome": "pass", "disposition": "hold"},
-              {"verdict": "conditional_fail", "outcome": "fail", "disposition": "hold"},
-              {"verdict": "fail", "outcome": "fail", "disposition": "hold"}]})";
+ "verdicts": [{"verdict": "pass", "outcome": "PASS", "disposition": "release"},
+              {"verdict": "conditional pass", "outcome": "PASS", "disposition": "hold"},
+              {"verdict": "conditional fail", "outcome": "FAIL", "disposition": "hold"},
+              {"verdict": "fail", "outcome": "FAIL", "disposition": "hold"}]})";
 }  // namespace
 
 TEST_CASE("both built-in sets are read, every rule names a source, and their hash is that of their text", "[documents][limits]") {
@@ -183,11 +183,11 @@ TEST_CASE("a spoiled limit set is refused by id and path", "[documents][limits]"
       {"\"kind\": \"bound\"", "\"kind\": \"bond\"", "document.unknown-word", "/rules/1/kind"},
       {"\"source\": \"from memory\"}", "\"warns_only\": true}", "document.missing-key", "/rules/0/source"},
       {"\"2020-01-01\"", "\"2020-13-01\"", "document.out-of-range", "/tables/0/blocks/0/from"},
-      {"{\"verdict\": \"pass\", \"outcome\": \"pass\", \"disposition\": \"release\"},", "", "limits.verdicts", "/verdicts"},
-      {"\"verdict\": \"fail\", \"outcome\": \"fail\", \"disposition\": \"hold\"",
-       "\"verdict\": \"fail\", \"outcome\": \"pass\", \"disposition\": \"hold\"", "limits.verdicts", "/verdicts/3"},
-      {"\"verdict\": \"conditional_fail\", \"outcome\": \"fail\", \"disposition\": \"hold\"",
-       "\"verdict\": \"conditional_fail\", \"outcome\": \"fail\", \"disposition\": \"release\"", "limits.verdicts",
+      {"{\"verdict\": \"pass\", \"outcome\": \"PASS\", \"disposition\": \"release\"},", "", "limits.verdicts", "/verdicts"},
+      {"\"verdict\": \"fail\", \"outcome\": \"FAIL\", \"disposition\": \"hold\"",
+       "\"verdict\": \"fail\", \"outcome\": \"PASS\", \"disposition\": \"hold\"", "limits.verdicts", "/verdicts/3"},
+      {"\"verdict\": \"conditional fail\", \"outcome\": \"FAIL\", \"disposition\": \"hold\"",
+       "\"verdict\": \"conditional fail\", \"outcome\": \"FAIL\", \"disposition\": \"release\"", "limits.verdicts",
        "/verdicts/2/disposition"},
       {"\"version\": \"1\"", "\"version\": \"1\", \"rule\": 1", "document.unknown-key", "/rule"},
   }));
