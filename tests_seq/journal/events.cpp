@@ -186,7 +186,7 @@ EventBody body_of(EvaluationMade const& event) {
   return make(event_type::evaluation, event.attempt, json);
 }
 
-EventBody body_of(GuardEvent const& event) {
+EventBody body_of(GuardNotice const& event) {
   JsonWriter json;
   json.begin_object()
       .field("from", journal_words::of(event.from))

@@ -91,7 +91,7 @@ struct EvaluationMade {
 };
 
 /// What the guard did, seen from outside: a change of state, a trip with its first cause.
-struct GuardEvent {
+struct GuardNotice {
   std::string attempt;
   GuardState from = GuardState::unknown, to = GuardState::unknown;
   std::optional<TripRecord> trip;
@@ -153,7 +153,7 @@ EventBody body_of(StepStarted const&);
 EventBody body_of(EnergiseIntended const&);
 EventBody body_of(ReadingsTaken const&);
 EventBody body_of(EvaluationMade const&);
-EventBody body_of(GuardEvent const&);
+EventBody body_of(GuardNotice const&);
 EventBody body_of(OperatorAct const&);
 EventBody body_of(QuestionAsked const&);
 EventBody body_of(FaultSeen const&);

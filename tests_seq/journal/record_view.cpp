@@ -156,7 +156,7 @@ void take(AttemptRecord& record, Event const& event, Json const& data) {
     record.started_at = event.at;
     record.first_seq = event.seq;
   } else if (event.type == event_type::guard_event) {
-    RecordedGuardEvent seen;
+    RecordedGuardNotice seen;
     seen.at = event.at;
     seen.from = journal_words::guard_state_named(text_of(data, "from"));
     seen.to = journal_words::guard_state_named(text_of(data, "to"));

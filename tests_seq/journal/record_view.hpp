@@ -34,7 +34,7 @@ struct RecordedStep {
   std::vector<Fault> faults;
 };
 
-struct RecordedGuardEvent {
+struct RecordedGuardNotice {
   Stamp at;
   GuardState from = GuardState::unknown, to = GuardState::unknown;
   std::string words;
@@ -45,7 +45,7 @@ struct AttemptRecord {
   AttemptStarted started;
   Stamp started_at, ended_at;
   std::vector<RecordedStep> steps;
-  std::vector<RecordedGuardEvent> guard;
+  std::vector<RecordedGuardNotice> guard;
   std::vector<OperatorAct> acts;
   std::vector<QuestionAsked> questions;
   std::optional<JudgementMade> judgement;
