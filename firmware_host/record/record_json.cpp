@@ -14,10 +14,10 @@ namespace benchward {
 namespace {
 
 std::string outcome_of(AttemptRecord const& record) {
-  return record.ended ? std::string(to_word(record.ended->outcome)) : "OPEN";
+  return record.ended ? std::string(journal_words::of(record.ended->outcome)) : "OPEN";
 }
 std::string disposition_of(AttemptRecord const& record) {
-  return record.ended ? std::string(to_word(record.ended->disposition)) : "repeat";
+  return record.ended ? std::string(journal_words::of(record.ended->disposition)) : "repeat";
 }
 std::string reason_of(AttemptRecord const& record) {
   return record.ended ? record.ended->reason : "has not ended: it runs, or its program was stopped";
@@ -88,8 +88,8 @@ std::string record_json(AttemptRecord const& record) {
       .field("stage", record.started.stage)
       .field("person", record.started.person)
       .field("bench", record.started.bench)
-      .field("started", rfc3339(record.started_at.utc_us));
-  if (record.ended) json.field("ended", rfc3339(record.ended_at.utc_us));
+      .field("started", utc_text(record.started_at.utc_us));
+  if (record.ended) json.field("ended", utc_text(record.ended_at.utc_us));
   json.field("unit_hash", record.started.unit_hash)
       .field("bench_hash", record.started.bench_hash)
       .field("limit_set", record.started.limit_set)
@@ -120,7 +120,7 @@ std::string record_json(AttemptRecord const& record) {
   for (auto const& event : record.guard) {
     if (!event.trip || !event.trip->happened) continue;
     json.begin_object().field("condition", event.trip->first.number).field("cause", event.trip->first.words);
-    json.field("at", rfc3339(event.at.utc_us)).end_object();
+    json.field("at", utc_text(event.at.utc_us)).end_object();
   }
   json.end_list();
   if (record.ended) {
@@ -136,8 +136,8 @@ std::string record_page(AttemptRecord const& record) {
   auto const line = [&text](std::string const& words) { text += words + "\n"; };
   if (record.started.simulated) line("*** SIMULATED, NOT FOR RELEASE ***");
   line(fmt::format("Record {}: unit {}, stage {}, bench {}", record.started.attempt, record.started.serial, record.started.stage, record.started.bench));
-  line(fmt::format("Started {}, ended {}, by {}", rfc3339(record.started_at.utc_us),
-                   record.ended ? rfc3339(record.ended_at.utc_us) : "-", record.started.person));
+  line(fmt::format("Started {}, ended {}, by {}", utc_text(record.started_at.utc_us),
+                   record.ended ? utc_text(record.ended_at.utc_us) : "-", record.started.person));
   line(fmt::format("Limit set {} {} ({}), unit document {}, program {}", record.started.limit_set,
                    record.started.limit_set_version, record.started.limit_set_hash.substr(0, 12),
                    record.started.unit_hash.substr(0, 12), record.started.program_version));
@@ -159,7 +159,7 @@ std::string record_page(AttemptRecord const& record) {
 }
 
 std::string record_line(AttemptRecord const& record) {
-  return fmt::format("{}  {}  {:<14} {:<8} {:<8} {}{}", record.started.attempt, rfc3339(record.started_at.utc_us).substr(0, 19),
+  return fmt::format("{}  {}  {:<14} {:<8} {:<8} {}{}", record.started.attempt, utc_text(record.started_at.utc_us).substr(0, 19),
                      record.started.serial, outcome_of(record), disposition_of(record),
                      record.started.simulated ? "SIMULATED  " : "", reason_of(record));
 }
@@ -169,7 +169,7 @@ std::string record_line_json(AttemptRecord const& record) {
   json.begin_object()
       .field("record_id", record.started.attempt)
       .field("serial", record.started.serial)
-      .field("started", rfc3339(record.started_at.utc_us))
+      .field("started", utc_text(record.started_at.utc_us))
       .field("outcome", outcome_of(record))
       .field("disposition", disposition_of(record))
       .field("reason", reason_of(record))
