@@ -2,6 +2,7 @@
 #include <fmt/core.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <string>
 
 #include "firmware_host/command/commands.hpp"
@@ -30,7 +31,9 @@ ExitCode run_calc(CalcOptions const& options) {
   if (options.list) {
     for (auto const& topic : calc_topics()) {
       say_out(fmt::format("{}: {}", topic.name, topic.summary));
-      for (auto const& key : topic.keys) say_out("    " + key);
+      for (auto const& key : topic.keys) say_out(fmt::format("    {} [{}] {}", key.name, key.unit, key.required));
+      for (auto const& key : topic.output) say_out(fmt::format("    -> {} [{}]", key.name, key.unit));
+      say_out("    source: " + topic.source);
     }
     return ExitCode::done;
   }
@@ -39,7 +42,9 @@ ExitCode run_calc(CalcOptions const& options) {
     return ExitCode::bad_input;
   }
   // The topic is judged first: nobody types a whole object at a topic that does not exist.
-  calc_topic(options.topic);
+  auto const topics = calc_topics();
+  bool const known = std::any_of(topics.begin(), topics.end(), [&](CalcTopic const& topic) { return topic.name == options.topic; });
+  if (!known) static_cast<void>(calculate(options.topic, "{}"));  // throws, naming the nearest
   auto const from_file = !options.input.empty() && options.input != "-";
   auto const text = from_file ? documents::read_text_file(options.input) : standard_input();
   say_out(calculate(options.topic, text));

@@ -1,0 +1,15 @@
+# SPDX-License-Identifier: MIT
+# Writes the panel's files as byte arrays into one source file.
+set(text "// SPDX-License-Identifier: MIT\n// Generated from the panel's build.\n#include \"firmware_host/panel/panel_files.hpp\"\n\nnamespace benchward::panel {\nnamespace {\n")
+set(table "")
+set(number 0)
+foreach(file ${FILES})
+  file(READ "${file}" bytes HEX)
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "0x\\1," bytes "${bytes}")
+  get_filename_component(name "${file}" NAME)
+  string(APPEND text "constexpr unsigned char file_${number}[] = {${bytes}};\n")
+  string(APPEND table "    {\"/${name}\", std::string_view(reinterpret_cast<char const*>(file_${number}), sizeof file_${number})},\n")
+  math(EXPR number "${number} + 1")
+endforeach()
+string(APPEND text "}  // namespace\n\nstd::vector<PanelFile> panel_files() {\n  return {\n${table}  };\n}\n\n}  // namespace benchward::panel\n")
+file(WRITE "${OUTPUT}" "${text}")
