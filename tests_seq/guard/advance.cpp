@@ -131,7 +131,7 @@ constexpr Next from_securing(Machine const& m, Findings const& f, Request r, Tim
 constexpr Next from_warning(Machine const& m, Findings const& f, Request r, Timers t) {
   if (f.hazard == Hazard::lockout) return to_lockout(m, f, 0);
   if (f.hazard == Hazard::lost || f.earth != Earth::closed || f.contactors != Contactors::open) return to_unknown(m);
-  if (stopping(r) || f.permissives < Permissives::secured) return to_safe_earthed(m, f);
+  if (stopping(r) || f.permissives < Permissives::secured || f.hazard != Hazard::none) return to_safe_earthed(m, f);
   if (t.bound == Timer::expired) return enter(m, S::armed);
   return stay(m);
 }
@@ -387,39 +387,6 @@ constexpr Orders orders_of(Machine const& m, Findings const& f) {
 Advanced advance(Machine const& machine, Findings const& findings, Request request, Timers timers) {
   auto const n = next(machine, findings, request, timers);
   return {n.machine, orders_of(n.machine, findings), n.cause, n.restart_bound, n.restart_dwell};
-}
-
-std::uint32_t bound_of(Machine const& m, Declaration const& bench, StepLimits const& step, Watch const& watch) {
-  auto const discharge = bench.discharge_ms + dwell_of(m, bench, step, watch);
-  switch (m.at) {
-    case S::unknown: return discharge + bench.travel_ms + bench.discharge_ms / 4;
-    case S::safe_earthed: return 0;
-    case S::securing: return bench.search_ms;
-    case S::warning: return bench.warning_ms;
-    case S::armed: return m.stage == Stage::first ? bench.travel_ms : bench.armed_ms;
-    case S::closing: return bench.pick_up_ms;
-    case S::ramp_up: return 0;
-    case S::hold: return 0;
-    case S::ramp_down:
-      if (m.stage == Stage::first) return bench.ramp_down_ms;
-      return m.stage == Stage::fourth ? bench.discharge_ms : bench.drop_out_ms;
-    case S::discharge: return discharge;
-    case S::earthing: return bench.travel_ms;
-    case S::tripped: return discharge;
-    case S::lockout: return discharge;
-  }
-  return 0;
-}
-
-std::uint32_t dwell_of(Machine const& m, Declaration const& bench, StepLimits const& step, Watch const& watch) {
-  // Rule 13: after a restart nothing is known of what was applied; the resistor gets its full time.
-  if (m.at == S::unknown) return bench.discharge_ms;
-  // I31: four times the time for which the direct voltage was applied (it recharges).
-  if (step.source == SourcePath::insulation) {
-    auto const applied = watch.energised_ms > 900000u ? 900000u : watch.energised_ms;
-    return 4u * applied > bench.dwell_ms ? 4u * applied : bench.dwell_ms;
-  }
-  return bench.dwell_ms;  // I30
 }
 
 }  // namespace benchward::guard

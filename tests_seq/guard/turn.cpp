@@ -11,6 +11,39 @@ constexpr Timer timer(std::uint32_t elapsed_ms, std::uint32_t duration_ms) {
 
 }  // namespace
 
+std::uint32_t bound_of(Machine const& m, Declaration const& bench, StepLimits const& step, Watch const& watch) {
+  auto const discharge = bench.discharge_ms + dwell_of(m, bench, step, watch);
+  switch (m.at) {
+    case GuardState::unknown: return discharge + bench.travel_ms + bench.discharge_ms / 4;
+    case GuardState::safe_earthed: return 0;
+    case GuardState::securing: return bench.search_ms;
+    case GuardState::warning: return bench.warning_ms;
+    case GuardState::armed: return m.stage == Stage::first ? bench.travel_ms : bench.armed_ms;
+    case GuardState::closing: return bench.pick_up_ms;
+    case GuardState::ramp_up: return 0;
+    case GuardState::hold: return 0;
+    case GuardState::ramp_down:
+      if (m.stage == Stage::first) return bench.ramp_down_ms;
+      return m.stage == Stage::fourth ? bench.discharge_ms : bench.drop_out_ms;
+    case GuardState::discharge: return discharge;
+    case GuardState::earthing: return bench.travel_ms;
+    case GuardState::tripped: return discharge;
+    case GuardState::lockout: return discharge;
+  }
+  return 0;
+}
+
+std::uint32_t dwell_of(Machine const& m, Declaration const& bench, StepLimits const& step, Watch const& watch) {
+  // Rule 13: after a restart nothing is known of what was applied; the resistor gets its full time.
+  if (m.at == GuardState::unknown) return bench.discharge_ms;
+  // I31: four times the time for which the direct voltage was applied (it recharges).
+  if (step.source == SourcePath::insulation) {
+    auto const applied = watch.energised_ms > 900000u ? 900000u : watch.energised_ms;
+    return 4u * applied > bench.dwell_ms ? 4u * applied : bench.dwell_ms;
+  }
+  return bench.dwell_ms;  // I30
+}
+
 BenchOutputs outputs_of(Orders const& orders, Declaration const& bench, StepLimits const& step, std::uint16_t heartbeat,
                         std::uint16_t challenge) {
   BenchOutputs out;
