@@ -8,3 +8,8 @@ benchward_test(documents_test
 benchward_test(calc_test
   SOURCES documents_calc_test.cpp documents_worked_examples_test.cpp
   LIBRARIES benchward::documents nlohmann_json::nlohmann_json fmt::fmt)
+
+# Slow to compile (the schema validator): a program of its own.
+benchward_test(documents_schema_test
+  SOURCES documents_schema_test.cpp
+  LIBRARIES benchward::documents nlohmann_json::nlohmann_json)
