@@ -36,6 +36,7 @@ std::optional<std::string> InstrumentPoints::text(std::string const& name) {
   auto own = instrument_.text(name);
   if (!own && name == "maker") own = profile_.maker;
   if (!own && name == "model") own = profile_.model;
+  if (!own && name == "serial") own = serial_;
   if (!own && name == "firmware" && !profile_.firmware.empty()) own = profile_.firmware.front();
   if (own && name == "serial" && !own->empty() && fault("wrong-identity")) own->back() = own->back() == '7' ? '8' : '7';
   return own;

@@ -8,6 +8,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "../../drivers/profile/profile.hpp"
 #include "../instruments/sim_instrument.hpp"
@@ -17,8 +18,9 @@ namespace benchward::sim {
 
 class InstrumentPoints {
  public:
-  InstrumentPoints(Profile const& profile, SimInstrument& instrument, WireFaults const& faults)
-      : profile_(profile), instrument_(instrument), faults_(faults) {}
+  /// `serial`: of the bench document, for an instrument that does not say its own.
+  InstrumentPoints(Profile const& profile, SimInstrument& instrument, WireFaults const& faults, std::string serial)
+      : profile_(profile), instrument_(instrument), faults_(faults), serial_(std::move(serial)) {}
 
   Profile const& profile() const { return profile_; }
   SimInstrument& instrument() { return instrument_; }
@@ -45,6 +47,7 @@ class InstrumentPoints {
   Profile const& profile_;
   SimInstrument& instrument_;
   WireFaults const& faults_;
+  std::string serial_;
   std::map<std::string, std::optional<double>> frozen_;
 };
 

@@ -2,6 +2,7 @@
 #include "sim/wires/instrument_registers.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "drivers/roles/connection.hpp"
 #include "sim/wires/register_words.hpp"
@@ -31,8 +32,9 @@ std::string names_of_terminals(double bits) {
 
 }  // namespace
 
-InstrumentRegisters::InstrumentRegisters(Profile const& profile, SimInstrument& instrument, WireFaults const& faults)
-    : points_(profile, instrument, faults) {}
+InstrumentRegisters::InstrumentRegisters(Profile const& profile, SimInstrument& instrument, WireFaults const& faults,
+                                         std::string serial)
+    : points_(profile, instrument, faults, std::move(serial)) {}
 
 bool InstrumentRegisters::exists(RegisterTable table, int address) const {
   auto const covers = [&](auto const& part) {
@@ -100,7 +102,14 @@ std::optional<ModbusException> InstrumentRegisters::write(std::uint16_t address,
     return words.subspan(static_cast<std::size_t>(row.address - first), static_cast<std::size_t>(row.words));
   };
   for (auto const* row : rows) {
-    if (row->type != ValueType::text && !number_of_words(words_for(*row), *row)) return ModbusException::illegal_value;
+    if (row->type == ValueType::text) continue;
+    auto const number = number_of_words(words_for(*row), *row);
+    if (!number) return ModbusException::illegal_value;
+    auto const unit = unit_named(row->unit);
+    double const in_unit = *number / (unit ? unit->in_base : 1.0);
+    if ((row->lowest && in_unit < *row->lowest) || (row->highest && in_unit > *row->highest)) {
+      return ModbusException::illegal_value;
+    }
   }
   // Settings first, then what sets them off, whatever the order of the addresses.
   std::map<std::string, double> in_units;

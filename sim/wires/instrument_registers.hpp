@@ -15,7 +15,7 @@ namespace benchward::sim {
 class InstrumentRegisters final : public RegisterSpace {
  public:
   /// All must outlive this object.
-  InstrumentRegisters(Profile const& profile, SimInstrument& instrument, WireFaults const& faults);
+  InstrumentRegisters(Profile const& profile, SimInstrument& instrument, WireFaults const& faults, std::string serial);
 
   /// An address exists where a row or a read group of the profile covers it; gaps inside a group read 0.
   std::optional<ModbusException> read(RegisterTable table, std::uint16_t address,

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <utility>
 
 #include "drivers/profile/text_codec.hpp"
 
@@ -28,8 +29,9 @@ std::string_view trimmed(std::string_view text) {
 
 }  // namespace
 
-TextDevice::TextDevice(Profile const& profile, SimInstrument& instrument, WireFaults const& faults)
-    : points_(profile, instrument, faults) {}
+TextDevice::TextDevice(Profile const& profile, SimInstrument& instrument, WireFaults const& faults,
+                       std::string serial)
+    : points_(profile, instrument, faults, std::move(serial)) {}
 
 void TextDevice::queue_error(int code, std::string words) {
   if (errors_.size() < longest_queue) {

@@ -16,7 +16,7 @@ namespace benchward::sim {
 class TextDevice {
  public:
   /// All must outlive this object.
-  TextDevice(Profile const& profile, SimInstrument& instrument, WireFaults const& faults);
+  TextDevice(Profile const& profile, SimInstrument& instrument, WireFaults const& faults, std::string serial);
 
   /// The reply without its terminator; nothing for a command that has none, and for a line that is no command (it goes
   /// into the error queue, as a real device's would).
