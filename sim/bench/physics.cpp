@@ -193,6 +193,8 @@ SourceBuild Physics::source_build() const {
 
 void Physics::build() {
   built_mode_ = mode();
+  built_range_v_ = source_.range_v();
+  built_phases_ = source_.order().phases;
   if (built_mode_ == Mode::source) {
     double const bar = 1.0 + 0.0039 * bar_rise_k_;
     alternating_ = builder_.source(wiring_, switches_, source_build(), bar);
@@ -302,7 +304,9 @@ void Physics::spread(double scale) {
 
 void Physics::ensure_solved(bool exact) {
   Mode const now = mode();
-  if (!built_ || now != built_mode_) build();
+  bool const other_source = now == Mode::source && (source_.range_v() != built_range_v_ ||
+                                                    source_.order().phases != built_phases_);
+  if (!built_ || now != built_mode_ || other_source) build();
   double volts = 0.0, hertz = unit_.rated_frequency.in(benchward::hertz);
   if (now == Mode::ratio) {
     volts = ratio_volts_;

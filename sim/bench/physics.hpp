@@ -141,6 +141,8 @@ class Physics {
   // The circuit as built, and the solution it stands on.
   bool built_ = false, solved_ = false;
   Mode built_mode_ = Mode::rest;
+  double built_range_v_ = 0.0;
+  int built_phases_ = 1;
   AlternatingCircuit alternating_;
   CircuitBuilder::RatioCircuit ratio_circuit_;
   bool ratio_valid_ = false, direct_valid_ = false;

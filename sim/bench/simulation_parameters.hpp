@@ -30,7 +30,7 @@ struct SimulationParameters {
   std::vector<double> source_ranges_v;     ///< empty = 1, 0.3, 0.1 and 0.03 of the envelope's source volts
   double source_impedance_percent = 3.0;   ///< of the range's volts at the source's rated power
   double source_x_over_r = 4.0;
-  double source_unbalance_percent = 0.15;  ///< of phase B's volts
+  double source_unbalance_percent = 0.02;  ///< of phase B's volts
   double source_accuracy_percent = 0.1;    ///< of the regulated output
   double source_frequency_error_hz = 0.01;
   double source_relay_s = 0.12;            ///< over-current to trip

@@ -38,8 +38,9 @@ bool AlternatingSupply::set(SupplyOrder const& order, std::int64_t now_ns) {
                                  [&](double range) { return order.volts * 1.05 <= range; });
   double const range = fits == build_.ranges_v.end() ? build_.ranges_v.back() : *fits;
   if (standing) {
-    // Range, frequency and phases change at zero only; within the range the volts may move.
-    if (order.volts > range_v_ || order.hertz != order_.hertz || order.phases != order_.phases) return false;
+    // Frequency and phases change at zero only; the range is a matter of the electronics and changes under way.
+    if (order.hertz != order_.hertz || order.phases != order_.phases) return false;
+    if (order.volts > range_v_) range_v_ = range;
   } else if (order.volts > 0.0) {
     range_v_ = range;
   }

@@ -35,7 +35,8 @@ class AlternatingSupply {
   };
   AlternatingSupply(Build build, FaultSet const& faults) : build_(std::move(build)), faults_(faults) {}
 
-  /// False: refused (ramp not permitted, tripped, above the highest range, or a range or frequency change away from zero).
+  /// False: refused (ramp not permitted, tripped, above the highest range, or phases or frequency changed away from
+  /// zero).
   bool set(SupplyOrder const& order, std::int64_t now_ns);
   void to_zero(double ramp_s, std::int64_t now_ns);
   void permit(bool permitted, std::int64_t now_ns);
