@@ -44,6 +44,9 @@ struct RunWorld {
 
 /// One step of one attempt.
 struct StepContext {
+  StepContext(RunWorld& of_world, PlanStep const& of_plan, std::string of_attempt)
+      : world(of_world), plan_step(of_plan), attempt(std::move(of_attempt)) {}
+
   RunWorld& world;
   PlanStep const& plan_step;
   std::string attempt;
