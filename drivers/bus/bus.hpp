@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+/// A bus: one link, one worker thread that alone touches it, and two queues (commands before reads). Answers come back on
+/// the executor of the coroutine that asked.
+
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "../bench/bench.hpp"
+#include "../task.hpp"
+#include "../time/clock.hpp"
+#include "request.hpp"
+
+namespace benchward {
+
+class Bus {
+ public:
+  /// Starts the worker; the link is opened by the first request. `clock.now()` must be callable from any thread; wall
+  /// time is the clock's divided by its scale. Throws std::invalid_argument for an address that is none.
+  Bus(LinkDeclaration const& link, Clock const& clock);
+  /// Ends what runs (within its attempt) and gives everyone who waits a fault. Destroy it before the io_context.
+  ~Bus();
+  Bus(Bus const&) = delete;
+  Bus& operator=(Bus const&) = delete;
+
+  std::string const& name() const;
+  /// Asks and waits for the answer. Cancellation resumes at once with operation_aborted: a request that waits is taken
+  /// out, one that is on the wire is finished by the worker and its answer thrown away.
+  /// Faults: bus.connect, bus.down, bus.timeout, bus.noise, bus.collision, bus.lost, bus.closed, bus.request,
+  /// device.refused, permit.withdrawn.
+  Task<Answer<BusReply>> ask(BusRequest request);
+
+  std::map<std::string, DeviceCounts> counts() const;
+  std::vector<LoggedFrame> frames() const;
+
+ private:
+  struct Runner;
+  std::unique_ptr<Runner> runner_;
+};
+
+}  // namespace benchward

@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: MIT
+#include "drivers/bus/descriptor.hpp"
+
+#include <fcntl.h>
+#include <poll.h>
+#include <sys/file.h>
+#include <sys/ioctl.h>
+#include <sys/select.h>
+#include <sys/stat.h>
+#include <sys/sysmacros.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <memory>
+
+#include <fmt/format.h>
+
+namespace benchward {
+namespace {
+
+int milliseconds_left(std::int64_t deadline_ns, WallTime const& wall) {
+  auto const left = deadline_ns - wall();
+  if (left <= 0) return 0;
+  return static_cast<int>(std::min<std::int64_t>((left + 999'999) / 1'000'000, 60'000));
+}
+
+/// Process id of the holder of an flock on this file, from the system's table; 0 if it does not say.
+int lock_holder(int fd) {
+  struct stat status{};
+  if (::fstat(fd, &status) != 0) return 0;
+  struct Close {
+    void operator()(std::FILE* file) const { std::fclose(file); }
+  };
+  std::unique_ptr<std::FILE, Close> const table(std::fopen("/proc/locks", "r"));
+  if (!table) return 0;
+  auto const wanted = fmt::format("{:02x}:{:02x}:{}", major(status.st_dev), minor(status.st_dev), status.st_ino);
+  std::array<char, 256> line{};
+  while (std::fgets(line.data(), static_cast<int>(line.size()), table.get()) != nullptr) {
+    std::array<char, 16> kind{};
+    std::array<char, 64> place{};
+    int holder = 0;
+    // "1: FLOCK  ADVISORY  WRITE 1234 00:18:5 0 EOF"
+    if (std::sscanf(line.data(), "%*d: %15s %*s %*s %d %63s", kind.data(), &holder, place.data()) == 3 &&
+        std::strcmp(kind.data(), "FLOCK") == 0 && wanted == place.data()) {
+      return holder;
+    }
+  }
+  return 0;
+}
+
+}  // namespace
+
+Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
+  if (this != &other) {
+    reset();
+    fd_ = other.fd_;
+    other.fd_ = -1;
+  }
+  return *this;
+}
+
+void Descriptor::reset() noexcept {
+  if (fd_ >= 0) ::close(fd_);
+  fd_ = -1;
+}
+
+ReadEnd read_some(int fd, Bytes& into, std::int64_t deadline_ns, WallTime const& wall) {
+  for (;;) {
+    pollfd waiting{fd, POLLIN, 0};
+    int const ready = ::poll(&waiting, 1, milliseconds_left(deadline_ns, wall));
+    if (ready < 0 && errno == EINTR) continue;
+    if (ready < 0) return ReadEnd::lost;
+    if (ready == 0) {
+      if (wall() < deadline_ns) continue;
+      return ReadEnd::timeout;
+    }
+    std::array<std::uint8_t, 512> block{};
+    auto const got = ::read(fd, block.data(), block.size());
+    if (got > 0) {
+      into.insert(into.end(), block.begin(), block.begin() + got);
+      return ReadEnd::some;
+    }
+    if (got < 0 && (errno == EINTR || errno == EAGAIN)) continue;
+    return ReadEnd::lost;  // end of file, EIO of an unplugged adapter, reset of a connection
+  }
+}
+
+bool write_all(int fd, Bytes const& bytes, std::int64_t deadline_ns, WallTime const& wall) {
+  std::size_t done = 0;
+  while (done < bytes.size()) {
+    auto const put = ::write(fd, bytes.data() + done, bytes.size() - done);
+    if (put > 0) {
+      done += static_cast<std::size_t>(put);
+      continue;
+    }
+    if (put < 0 && errno == EINTR) continue;
+    if (put < 0 && errno != EAGAIN) return false;
+    pollfd waiting{fd, POLLOUT, 0};
+    if (wall() >= deadline_ns || ::poll(&waiting, 1, milliseconds_left(deadline_ns, wall)) < 0) return false;
+  }
+  return true;
+}
+
+bool drain_descriptor(int fd, std::int64_t quiet_ns, std::int64_t deadline_ns, WallTime const& wall, bool& lost) {
+  lost = false;
+  for (;;) {
+    Bytes thrown_away;
+    auto const until = std::min(wall() + quiet_ns, deadline_ns);
+    auto const end = read_some(fd, thrown_away, until, wall);
+    if (end == ReadEnd::lost) {
+      lost = true;
+      return false;
+    }
+    if (end == ReadEnd::timeout) return until < deadline_ns || quiet_ns == 0;
+  }
+}
+
+bool descriptor_hung_up(int fd) {
+  pollfd waiting{fd, POLLIN | POLLRDHUP, 0};
+  return ::poll(&waiting, 1, 0) > 0 && (waiting.revents & (POLLHUP | POLLERR | POLLNVAL | POLLRDHUP)) != 0;
+}
+
+Descriptor lock_terminal(std::string const& device, std::string& why) {
+  Descriptor terminal(::open(device.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC));
+  if (!terminal) {
+    why = errno == EBUSY ? fmt::format("{} is held by another program", device)
+                         : fmt::format("cannot open {}: {}", device, std::strerror(errno));
+    return {};
+  }
+  // The lock comes before anything is set on the line: two programs on one port share its bytes between them.
+  if (::flock(terminal.get(), LOCK_EX | LOCK_NB) != 0) {
+    int const holder = lock_holder(terminal.get());
+    why = holder > 0 ? fmt::format("{} is held by process {}", device, holder) : fmt::format("{} is held by another program", device);
+    return {};
+  }
+  return terminal;
+}
+
+bool exclude_others(int fd) { return ::ioctl(fd, TIOCEXCL) == 0; }
+
+bool descriptors_used_up() {
+  Descriptor const next(::open("/dev/null", O_RDONLY | O_CLOEXEC));
+  return !next || next.get() >= FD_SETSIZE - 2;
+}
+
+}  // namespace benchward

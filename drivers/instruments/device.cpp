@@ -1,0 +1,317 @@
+// SPDX-License-Identifier: MIT
+#include "drivers/instruments/device.hpp"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "drivers/profile/register_codec.hpp"
+
+namespace benchward {
+namespace {
+
+constexpr int read_retries = 2;
+
+bool link_trouble(std::string const& id) { return id == "bus.lost" || id == "bus.connect" || id == "bus.down" || id == "bus.closed"; }
+
+/// Bits that are set, and whether one of them makes the sample bad.
+void take_bits(DeviceSample& sample, std::vector<NamedBit> const& names, Decoded const& value) {
+  if (!value.good) {  // a status that cannot be read says nothing good of the numbers beside it
+    sample.bad = true;
+    sample.why = value.why;
+    return;
+  }
+  for (auto const& bit : names) {
+    if (((static_cast<unsigned>(value.bits) >> static_cast<unsigned>(bit.bit)) & 1u) == 0) continue;
+    sample.bits.insert(bit.name);
+    if (bit.makes_bad) {
+      sample.bad = true;
+      sample.why = bit.words.empty() ? bit.name : bit.words;
+    }
+  }
+}
+
+}  // namespace
+
+Device::Device(InstrumentDeclaration declaration, Profile profile, Bus& bus, Clock& clock)
+    : declaration_(std::move(declaration)), profile_(std::move(profile)), bus_(bus), clock_(clock) {}
+
+Fault Device::fault(std::string id, std::string operation, std::string what, std::string next) const {
+  Fault made;
+  made.id = std::move(id);
+  made.device = declaration_.name;
+  made.operation = std::move(operation);
+  made.what = std::move(what);
+  made.next = std::move(next);
+  return made;
+}
+
+BusRequest Device::request(std::string operation) const {
+  BusRequest made;
+  made.device = declaration_.name;
+  made.operation = std::move(operation);
+  made.retries = read_retries;
+  made.attempt = declaration_.time_limit.value_or(profile_.time_limit);
+  // Room for the attempts, one draining, and what the other devices of the bus do first.
+  made.deadline = made.attempt * (read_retries + 2.0) + seconds(1);
+  made.gap = declaration_.gap.value_or(profile_.gap);
+  made.unit = declaration_.unit_id;
+  made.terminator = profile_.terminator;
+  return made;
+}
+
+Task<Answer<BusReply>> Device::ask(BusRequest asked) {
+  auto answer = co_await bus_.ask(std::move(asked));
+  // Behind a link that came back another device may stand.
+  if (!answer.ok() && link_trouble(answer.error().id)) proven_ = false;
+  co_return answer;
+}
+
+Task<Answer<std::map<std::string, Decoded>>> Device::read_values(std::string group_name, std::string operation, Stamp& received) {
+  auto asked = request(operation);
+  std::map<std::string, Decoded> values;
+  if (profile_.text_device) {
+    auto const& command = *profile_.command(group_name);
+    TextValues const none;
+    asked.line = format_command(command, none);
+    auto const reply = co_await ask(std::move(asked));
+    if (!reply.ok()) co_return reply.error();
+    received = reply.value().received;
+    auto parsed = parse_reply(command, reply.value().line, profile_.separator);
+    if (!parsed) {
+      co_return fault("device.reply", operation,
+                      fmt::format("\"{}\" is not an answer to {}: {} fields expected", reply.value().line, command.line, command.reply.size()),
+                      "check that the device is the one of the profile");
+    }
+    co_return *parsed;
+  }
+  auto const& group = *profile_.group(group_name);
+  asked.function = group.table == RegisterTable::holding ? 3 : 4;
+  asked.address = group.address;
+  asked.count = group.words;
+  auto const reply = co_await ask(std::move(asked));
+  if (!reply.ok()) co_return reply.error();
+  received = reply.value().received;
+  for (auto const& name : group.rows) {
+    auto const& row = *profile_.row(name);
+    values[name] = decode(words_of_row(reply.value().words, group, row), row);
+  }
+  co_return values;
+}
+
+Task<Answer<Identity>> Device::identify() {
+  std::string const operation = "identify";
+  Stamp received;
+  auto const answer = co_await read_values("identity", operation, received);
+  if (!answer.ok()) co_return answer.error();
+  auto const& values = answer.value();
+  auto const word = [&](char const* name) { return values.count(name) != 0 ? values.at(name).text : std::string(); };
+  Identity identity;
+  identity.maker = word("maker");
+  identity.model = word("model");
+  identity.serial = word("serial");
+  identity.firmware = word("firmware");
+  if (identity.maker != profile_.maker || identity.model != profile_.model) {
+    co_return fault("device.identity", operation,
+                    fmt::format("says it is \"{} {}\", expected \"{} {}\"", identity.maker, identity.model, profile_.maker, profile_.model),
+                    "another device answers here: check unit number, cable and the bench document");
+  }
+  if (identity.serial != declaration_.serial) {
+    co_return fault("device.identity", operation,
+                    fmt::format("has serial number \"{}\", the bench document says \"{}\"", identity.serial, declaration_.serial),
+                    "an exchanged instrument needs its own calibration data in the bench document");
+  }
+  if (std::find(profile_.firmware.begin(), profile_.firmware.end(), identity.firmware) == profile_.firmware.end()) {
+    co_return fault("device.firmware", operation,
+                    fmt::format("has firmware \"{}\", the profile is proven with {}", identity.firmware, fmt::join(profile_.firmware, ", ")),
+                    "prove the profile with this version and add it there");
+  }
+  if (!profile_.known_row.empty()) {
+    auto const& row = *profile_.row(profile_.known_row);
+    auto asked = request("check known value");
+    asked.function = row.table == RegisterTable::holding ? 3 : 4;
+    asked.address = row.address;
+    asked.count = row.words;
+    auto const reply = co_await ask(std::move(asked));
+    if (!reply.ok()) co_return reply.error();
+    auto const value = decode(reply.value().words, row);
+    auto const expected = encode(*profile_.known_value * unit_named(row.unit)->in_base, row);
+    if (!expected || value.words != *expected) {
+      co_return fault("device.known-value", operation,
+                      fmt::format("register {} holds {}, expected {}", row.address, hex_of(value.words), expected ? hex_of(*expected) : "nothing"),
+                      "the register map is off: check zero-based addresses and word order of the profile");
+    }
+  }
+  co_return identity;
+}
+
+Task<Answer<Done>> Device::prove() {
+  if (proven_) co_return Done{};
+  auto const identity = co_await identify();
+  if (!identity.ok()) co_return identity.error();
+  proven_ = true;
+  if (profile_.sequence("start_up") != nullptr) {
+    TextValues none;
+    auto const started = co_await run("start_up", std::move(none), nullptr);
+    if (!started.ok()) {
+      proven_ = false;
+      co_return started.error();
+    }
+  }
+  co_return Done{};
+}
+
+Task<Answer<DeviceSample>> Device::sample_now(std::string operation) {
+  DeviceSample sample;
+  sample.instrument = declaration_.name;
+  auto answer = co_await read_values("sample", std::move(operation), sample.received);
+  if (!answer.ok()) co_return answer.error();
+  sample.values = std::move(answer.value());
+  if (profile_.text_device) {
+    for (auto const& field : profile_.command("sample")->reply) {
+      if (field.kind == TextField::Kind::bits) take_bits(sample, field.bits, sample.values.at(field.name));
+    }
+  } else {
+    for (auto const& name : profile_.group("sample")->rows) {
+      auto const& row = *profile_.row(name);
+      if (row.type == ValueType::bits) take_bits(sample, row.bits, sample.values.at(name));
+    }
+  }
+  co_return sample;
+}
+
+Task<Answer<DeviceSample>> Device::sample() {
+  auto const proof = co_await prove();
+  if (!proof.ok()) co_return proof.error();
+  co_return co_await sample_now("read");
+}
+
+Task<Answer<Done>> Device::run(std::string sequence, TextValues values, std::shared_ptr<PermitLink const> permit) {
+  auto const proof = co_await prove();
+  if (!proof.ok()) co_return proof.error();
+  auto const* steps = profile_.sequence(sequence);
+  if (steps == nullptr) co_return fault("device.sequence", sequence, "the profile has no such sequence", "add it to the profile");
+  for (auto const& step : *steps) {
+    switch (step.kind) {
+      case SequenceStep::Kind::write: {
+        auto const done = co_await write(step, values, sequence, permit);
+        if (!done.ok()) co_return done.error();
+        break;
+      }
+      case SequenceStep::Kind::send: {
+        auto const done = co_await send(step, values, sequence, permit);
+        if (!done.ok()) co_return done.error();
+        break;
+      }
+      case SequenceStep::Kind::wait: {
+        auto const done = co_await wait(step, sequence);
+        if (!done.ok()) co_return done.error();
+        break;
+      }
+    }
+  }
+  co_return Done{};
+}
+
+Task<Answer<Done>> Device::write(SequenceStep const& step, TextValues const& values, std::string const& sequence,
+                                 std::shared_ptr<PermitLink const> permit) {
+  auto asked = request(sequence);
+  asked.command = true;
+  asked.energising = step.energising;
+  asked.permit = permit;
+  asked.function = profile_.write_function;
+  asked.address = profile_.row(step.rows.front())->address;
+  for (auto const& name : step.rows) {
+    auto const& row = *profile_.row(name);
+    auto const constant = step.constants.find(name);
+    auto const given = values.find(name);
+    if (constant == step.constants.end() && given == values.end()) {
+      co_return fault("device.sequence", sequence, fmt::format("no value for \"{}\"", name), "check the profile's sequence");
+    }
+    double const number = constant != step.constants.end() ? constant->second * unit_named(row.unit)->in_base : given->second.number;
+    double const in_unit = number / unit_named(row.unit)->in_base;
+    auto const words = encode(number, row);
+    if (!words || (row.lowest && in_unit < *row.lowest) || (row.highest && in_unit > *row.highest)) {
+      co_return fault("device.range", sequence, fmt::format("{} {} is beyond what \"{}\" can be set to", in_unit, row.unit, name),
+                      "this instrument is too small for the step");
+    }
+    asked.words.insert(asked.words.end(), words->begin(), words->end());
+  }
+  auto const address = asked.address;
+  auto const words = asked.words;
+  auto const reply = co_await ask(std::move(asked));
+  if (reply.ok()) co_return Done{};
+  auto const& failed = reply.error();
+  if (failed.id != "bus.timeout" && failed.id != "bus.noise") co_return failed;
+  // The device may have taken it, or not: look, and never send it again.
+  auto look = request("read back " + sequence);
+  look.function = 3;
+  look.address = address;
+  look.count = static_cast<int>(words.size());
+  auto const seen = co_await ask(std::move(look));
+  if (seen.ok() && seen.value().words == words) co_return Done{};
+  auto unconfirmed = failed;
+  unconfirmed.id = "device.unconfirmed";
+  unconfirmed.what += seen.ok() ? fmt::format("; read back {} where {} was written", hex_of(seen.value().words), hex_of(words))
+                                : "; reading back failed too";
+  co_return unconfirmed;
+}
+
+Task<Answer<Done>> Device::send(SequenceStep const& step, TextValues const& values, std::string const& sequence,
+                                std::shared_ptr<PermitLink const> permit) {
+  auto const& command = *profile_.command(step.command);
+  auto asked = request(sequence);
+  asked.command = true;
+  asked.energising = step.energising;
+  asked.permit = permit;
+  for (auto const& argument : command.arguments) {
+    auto const given = values.find(argument.name);
+    if (given == values.end()) {
+      co_return fault("device.sequence", sequence, fmt::format("no value for \"{}\"", argument.name), "check the profile's sequence");
+    }
+    double const in_unit = given->second.number / unit_named(argument.unit)->in_base;
+    if ((argument.lowest && in_unit < *argument.lowest) || (argument.highest && in_unit > *argument.highest)) {
+      co_return fault("device.range", sequence, fmt::format("{} {} is beyond what \"{}\" can be set to", in_unit, argument.unit, argument.name),
+                      "this instrument is too small for the step");
+    }
+  }
+  asked.line = format_command(command, values);
+  asked.expects_reply = !command.reply.empty();
+  auto const reply = co_await ask(std::move(asked));
+  if (!reply.ok()) co_return reply.error();
+  auto const* errors = profile_.command("errors");
+  if (errors == nullptr) co_return Done{};
+  // The device's own error queue says whether the command was understood.
+  Stamp received;
+  auto const answer = co_await read_values("errors", "error queue after " + sequence, received);
+  if (!answer.ok()) {
+    auto unconfirmed = answer.error();
+    unconfirmed.id = "device.unconfirmed";
+    co_return unconfirmed;
+  }
+  auto const& first = answer.value().at(errors->reply.front().name);
+  if (!first.good) co_return fault("device.reply", sequence, "the error queue gives no number", "check the profile");
+  if (first.number != 0.0) {
+    auto const text = errors->reply.size() > 1 ? answer.value().at(errors->reply[1].name).text : std::string();
+    co_return fault("device.refused", sequence, fmt::format("the device refuses: {} {}", first.number, text), "check the profile against the device's manual");
+  }
+  co_return Done{};
+}
+
+Task<Answer<Done>> Device::wait(SequenceStep const& step, std::string const& sequence) {
+  auto const end_ns = clock_.now().monotonic_ns + static_cast<std::int64_t>(step.at_most.in(seconds) * 1e9);
+  for (;;) {
+    auto const now = co_await sample_now("wait for " + step.bit);
+    if (!now.ok()) co_return now.error();
+    if (now.value().bit(step.bit) == step.until) co_return Done{};
+    if (clock_.now().monotonic_ns >= end_ns) {
+      co_return fault("device.slow", sequence,
+                      fmt::format("\"{}\" did not become {} within {} s{}", step.bit, step.until, step.at_most.in(seconds),
+                                  now.value().why.empty() ? "" : ": " + now.value().why),
+                      "check leads and the instrument's own display");
+    }
+    co_await clock_.wait(step.poll);
+  }
+}
+
+}  // namespace benchward

@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: MIT
+#pragma once
+
+/// A device behind its profile: proven identity, samples, sequences. What the driver classes of the roles are made of.
+
+#include <map>
+#include <set>
+#include <string>
+
+#include "../../limits/reading.hpp"
+#include "../bench/bench.hpp"
+#include "../bus/bus.hpp"
+#include "../profile/profile.hpp"
+#include "../profile/text_codec.hpp"
+#include "../roles/roles.hpp"
+
+namespace benchward {
+
+/// All that one request read.
+struct DeviceSample {
+  std::string instrument;
+  std::map<std::string, Decoded> values;
+  std::set<std::string> bits;       ///< those that are set
+  bool bad = false;                 ///< a status bit makes every number BAD
+  std::string why;
+  Stamp received;
+
+  bool bit(std::string const& name) const { return bits.count(name) != 0; }
+  /// The number as a reading; a value that the device does not give is BAD.
+  template <class Make>
+  auto reading(std::string const& channel, Make const& make) const -> Reading<decltype(make(0.0))> {
+    Reading<decltype(make(0.0))> reading;
+    reading.source = reading.received = received;
+    reading.origin.instrument = instrument;
+    reading.origin.channel = channel;
+    auto const found = values.find(channel);
+    if (found == values.end()) return reading;
+    reading.origin.raw_words = found->second.words;
+    if (found->second.good && !bad) {
+      reading.value = make(found->second.number);
+      reading.quality = Quality::good;
+    }
+    return reading;
+  }
+};
+
+class Device {
+ public:
+  Device(InstrumentDeclaration declaration, Profile profile, Bus& bus, Clock& clock);
+
+  InstrumentDeclaration const& declaration() const { return declaration_; }
+  Profile const& profile() const { return profile_; }
+  Bus& bus() const { return bus_; }
+
+  /// Who it says it is, checked against profile (maker, model, firmware, known value) and bench document (serial).
+  /// Faults `device.identity`, `device.known-value`, and the bus's.
+  Task<Answer<Identity>> identify();
+  /// One request. The identity is proven first where it has not been since the link was last opened.
+  Task<Answer<DeviceSample>> sample();
+  /// A sequence of the profile with these values. An energising step needs the permit. A write whose confirmation was
+  /// lost is read back, never sent again: Fault `device.unconfirmed` where that does not show it was taken.
+  Task<Answer<Done>> run(std::string sequence, TextValues values, std::shared_ptr<PermitLink const> permit);
+
+  Fault fault(std::string id, std::string operation, std::string what, std::string next) const;
+
+ private:
+  BusRequest request(std::string operation) const;
+  Task<Answer<BusReply>> ask(BusRequest request);
+  Task<Answer<Done>> prove();
+  Task<Answer<std::map<std::string, Decoded>>> read_values(std::string group, std::string operation, Stamp& received);
+  Task<Answer<Done>> write(SequenceStep const& step, TextValues const& values, std::string const& sequence,
+                           std::shared_ptr<PermitLink const> permit);
+  Task<Answer<Done>> send(SequenceStep const& step, TextValues const& values, std::string const& sequence,
+                          std::shared_ptr<PermitLink const> permit);
+  Task<Answer<Done>> wait(SequenceStep const& step, std::string const& sequence);
+  Task<Answer<DeviceSample>> sample_now(std::string operation);
+
+  InstrumentDeclaration declaration_;
+  Profile profile_;
+  Bus& bus_;
+  Clock& clock_;
+  bool proven_ = false;
+};
+
+}  // namespace benchward
