@@ -1,0 +1,189 @@
+// SPDX-License-Identifier: MIT
+#include <fmt/core.h>
+#include <sodium.h>
+#include <unistd.h>
+
+#include <boost/asio/bind_cancellation_slot.hpp>
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/detached.hpp>
+#include <boost/asio/io_context.hpp>
+#include <exception>
+#include <memory>
+#include <optional>
+
+#include "firmware_host/bench_lock.hpp"
+#include "firmware_host/command/commands.hpp"
+#include "firmware_host/operator/simulated_operator.hpp"
+#include "firmware_host/operator/terminal_operator.hpp"
+#include "firmware_host/record/record_json.hpp"
+#include "firmware_host/record/result_table.hpp"
+#include "firmware_host/say.hpp"
+#include "firmware_host/session/session.hpp"
+#include "firmware_host/session/signals.hpp"
+#include "firmware_host/session/unit_run.hpp"
+#include "firmware_host/store/journal_store.hpp"
+#include "firmware_host/terminal/terminal_view.hpp"
+#include "firmware_host/version.hpp"
+
+namespace benchward {
+namespace {
+
+namespace asio = boost::asio;
+
+std::string joined(std::vector<std::string> const& words) {
+  std::string text;
+  for (auto const& word : words) text += (text.empty() ? "" : ", ") + word;
+  return text.empty() ? "nothing" : text;
+}
+
+std::unique_ptr<EventStore> open_store(TestOptions const& options, asio::io_context& io) {
+  if (options.records.empty()) return std::make_unique<MemoryEventStore>();
+  if (options.virtual_run) return std::make_unique<DirectJournalStore>(options.records);
+  return std::make_unique<WriterJournalStore>(io, options.records);
+}
+
+IdSource id_source(TestOptions const& options) {
+  if (options.virtual_run) return IdSource(options.seed, 0x6265'6e63'6877'6172u);
+  if (sodium_init() < 0) throw SessionError(ExitCode::defect, "the cryptographic library does not start");
+  std::uint64_t random[2] = {};
+  randombytes_buf(random, sizeof random);
+  return IdSource(random[0], random[1]);
+}
+
+/// Everything that is said when it is over: safe or not, what was finished, what must be repeated, the table.
+void say_end(TerminalView& view, AttemptResult const& result, UnitOrder const& order, TestOptions const& options) {
+  view.say("");
+  view.say(result.earth_proven ? "EARTHED: proven closed, sources open."
+                               : "NOT PROVEN EARTHED: treat everything as live; test dead and earth by hand.");
+  view.say("Finished: " + joined(result.finished));
+  if (!result.repeat.empty()) view.say("To be repeated: " + joined(result.repeat));
+  view.say("");
+  view.say(fmt::format("Unit {} ({}), limit set {} {}", order.unit.serial, order.unit.design, order.sheet.limit_set, order.sheet.limit_set_version));
+  view.say(result_table(result.evaluations));
+  for (auto const& evaluation : result.evaluations) {
+    for (auto const& words : evaluation.warnings) view.say("warning: " + evaluation.test + ": " + words);
+  }
+  view.say("");
+  view.say(fmt::format("Outcome {}, {}{}", journal_words::of(result.outcome), journal_words::of(result.disposition),
+                       result.reason.empty() ? "" : ": " + result.reason));
+  if (result.simulated) view.say("SIMULATED: nothing here can release a unit; no ticket.");
+  view.say(options.records.empty() ? "Record: not kept (no --records)"
+                                   : fmt::format("Record: {} in {}", result.attempt, options.records));
+}
+
+struct Everything {
+  TestOptions const& options;
+  Bench const& bench;
+  UnitOrder const& order;
+  BenchSession& session;
+  Journal& journal;
+  Operator& person;
+  TerminalView& view;
+  StopRequest& stop;
+  IdSource& ids;
+  AttemptResult result;
+  std::exception_ptr failure;
+  bool over = false;
+};
+
+Task<void> whole_run(Everything& all) {
+  ProgramStarted started;
+  started.version = program_version().version;
+  started.commit = program_version().commit;
+  started.bench = all.bench.name;
+  started.bench_hash = all.bench.hash;
+  started.simulated = all.bench.simulated;
+  auto const kept = co_await all.journal.record_event(started, Durability::durable);
+  if (!kept) throw StoreError("journal.write", kept.error().text());
+  auto const closed = co_await close_open_attempts(all.journal);
+  if (!closed) throw StoreError("journal.write", closed.error().text());
+  if (closed.value() > 0) {
+    all.view.say(fmt::format("{} attempt(s) that an earlier program left open closed as ABORTED", closed.value()));
+  }
+  all.result = co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop, all.ids.next());
+}
+
+}  // namespace
+
+ExitCode run_test(TestOptions const& options) {
+  try {
+    if (!options.virtual_run && !options.faults.empty()) {
+      throw SessionError(ExitCode::bad_input, "--fault belongs to --virtual; on wires the faults are benchward-sim's");
+    }
+    auto bench = read_bench(options.bench);
+    std::optional<ReadyLine> ready;
+    if (!options.links.empty()) {
+      ready = read_ready_line(options.links);
+      bench = with_links(std::move(bench), *ready);
+    }
+    if (options.yes && !options.virtual_run && !(ready && !ready->hands.empty())) {
+      throw SessionError(ExitCode::bad_input, "--yes needs a simulated bench: --virtual, or --links with the ready line of benchward-sim");
+    }
+    auto const order = make_order(options.unit, options.limits, options.stage, bench);
+
+    std::optional<BenchLock> lock;
+    if (!options.virtual_run) {
+      auto const* io_link = bench.link(bench.io.link);
+      auto taken = BenchLock::take(io_link != nullptr ? io_link->address : bench.name, fmt::format("test of unit {}", order.unit.serial));
+      if (!taken.lock) {
+        throw SessionError(ExitCode::bad_input, fmt::format("bench {} is in use by {}. One program a bench", bench.name, taken.owner));
+      }
+      lock.emplace(std::move(*taken.lock));
+    }
+
+    VirtualOptions virtual_options;
+    virtual_options.seed = options.seed;
+    virtual_options.start = options.start;
+    virtual_options.faults = options.faults;
+    auto const session = options.virtual_run ? session_virtual(bench, order.unit, virtual_options)
+                                             : session_on_wires(bench, ready ? &*ready : nullptr);
+    auto const store = open_store(options, session->io());
+    Journal journal(*store, session->clock(), session->boot());
+    TerminalView view(options.json ? TerminalView::Where::standard_error : TerminalView::Where::standard_output, session->clock(), bench.simulated);
+    if (bench.simulated) view.say("*** SIMULATED, NOT FOR RELEASE ***");
+    view.say(fmt::format("Unit {} on bench {}: {} steps, {} changes of leads, about {:.0f} min. Not a safety function: the hard-wired chain is.",
+                         order.unit.serial, bench.name, order.plan.steps.size(), order.plan.connection_changes(),
+                         order.plan.predicted().in(minutes)));
+    for (auto const& words : session->remarks()) view.say(words);
+
+    std::unique_ptr<Operator> person;
+    if (options.yes) {
+      auto const gate_may_open = [&guard = session->guard()] { return guard.status().state == GuardState::safe_earthed; };
+      person = std::make_unique<SimulatedOperator>(*session->hands(), session->clock(), gate_may_open);
+    } else {
+      person = terminal_operator(session->io(), options.operator_name.empty() ? "person at the terminal" : options.operator_name,
+                                 [&view](std::string const& words) { view.say(words); });
+    }
+
+    StopRequest stop;
+    auto ids = id_source(options);
+    Everything all{options, bench, order, *session, journal, *person, view, stop, ids, {}, nullptr, false};
+    SignalWatch const signals(session->io(), stop, [&view](std::string const& words) { view.say(words); });
+    asio::co_spawn(session->io(), keep_guard_events(*session, journal, all.over), asio::detached);
+    asio::co_spawn(session->io(), whole_run(all), asio::bind_cancellation_slot(stop.slot(), [&all](std::exception_ptr failure) {
+                     all.failure = failure;
+                     all.over = true;
+                   }));
+    if (!session->run([&all] { return all.over; })) {
+      throw SessionError(ExitCode::defect, "the run waits for something that never comes");
+    }
+    if (all.failure) std::rethrow_exception(all.failure);
+
+    say_end(view, all.result, order, options);
+    auto code = exit_code_of(all.result.outcome);
+    if (all.result.journal_failed) code = worse(code, ExitCode::record_not_kept);
+    if (all.result.defect) code = worse(code, ExitCode::defect);
+    if (options.json) {
+      if (auto const record = read_attempt(*store, all.result.attempt)) say_out(record_json(*record));
+    }
+    return code;
+  } catch (SessionError const& error) {
+    say_err(error.what());
+    return error.code();
+  } catch (StoreError const& error) {
+    say_err(error.what());
+    return ExitCode::record_not_kept;
+  }
+}
+
+}  // namespace benchward

@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: MIT
+#include "firmware_host/record/recompute.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <map>
+#include <optional>
+
+#include "firmware_host/record/record_json.hpp"
+#include "limits/documents/json_reader.hpp"
+#include "limits/documents/readings_json.hpp"
+#include "limits/documents/unit_document.hpp"
+#include "limits/evaluate/evaluate.hpp"
+
+namespace benchward {
+namespace {
+
+/// What later steps of a record need of earlier ones, as in the run itself.
+struct Carried {
+  ResistanceReadings resistances;
+  std::optional<LoadLossReadings> load_loss;
+  NoLoadForTotals no_load;
+};
+
+NoLoadForTotals totals_of(Evaluation const& evaluation) {
+  NoLoadForTotals totals;
+  for (auto const& result : evaluation.results) {
+    if (result.quantity != "corrected_no_load_loss_w" || result.at != "100 %") continue;
+    totals.corrected_w = result.value;
+    totals.u_w = result.uncertainty ? result.uncertainty->standard : 0.0;
+  }
+  return totals;
+}
+
+/// The evaluations that one set of readings leads to: its own, and those that it completes.
+std::vector<Evaluation> evaluated_again(std::string const& test, RecordedText const& readings, EvaluationContext const& context, Carried& carried) {
+  auto const name = "readings " + std::to_string(readings.seq);
+  auto const& json = readings.json;
+  if (readings.kind == "breakdown") return {evaluate_breakdown(read_json<BreakdownReading>(json, name), context)};
+  if (test == "temperatures") return {evaluate_temperatures(read_json<TemperatureReadings>(json, name), context)};
+  if (test == "insulation_resistance") return {evaluate_insulation_resistance(read_json<InsulationReadings>(json, name), context)};
+  if (test == "ratio") return {evaluate_ratio(read_json<RatioReadings>(json, name), context)};
+  if (test == "phase_relation") return {evaluate_phase_relation(read_json<RatioReadings>(json, name), context)};
+  if (test == "polarity") return {evaluate_polarity(read_json<PolarityReadings>(json, name), context)};
+  if (test == "as_shipped") {
+    auto evaluation = evaluate_ratio(read_json<RatioReadings>(json, name), context);
+    evaluation.test = "as_shipped";
+    for (auto& result : evaluation.results) result.test = "as_shipped";
+    evaluation.warnings.clear();
+    return {std::move(evaluation)};
+  }
+  if (test == "winding_resistance") {
+    auto taken = read_json<ResistanceReadings>(json, name);
+    auto evaluation = evaluate_winding_resistance(taken, context);
+    for (auto& point : taken.points) carried.resistances.points.push_back(std::move(point));
+    return {std::move(evaluation)};
+  }
+  if (test == "no_load") {
+    auto evaluation = evaluate_no_load(read_json<NoLoadReadings>(json, name), context);
+    auto const totals = totals_of(evaluation);
+    if (totals.corrected_w) carried.no_load = totals;
+    std::vector<Evaluation> all{std::move(evaluation)};
+    if (carried.load_loss && carried.no_load.corrected_w) {
+      all.push_back(evaluate_load_loss(*carried.load_loss, measured_resistances(carried.resistances, context), carried.no_load, context));
+    }
+    return all;
+  }
+  if (test == "load_loss") {
+    auto taken = read_json<LoadLossReadings>(json, name);
+    auto evaluation = evaluate_load_loss(taken, measured_resistances(carried.resistances, context), carried.no_load, context);
+    carried.load_loss = std::move(taken);
+    return {std::move(evaluation)};
+  }
+  if (test == "applied") return {evaluate_applied(read_json<AppliedReadings>(json, name), context)};
+  if (test == "induced") return {evaluate_induced(read_json<InducedReadings>(json, name), context)};
+  return {};  // identity, hand checks, results from elsewhere: a person's word, nothing to compute
+}
+
+std::string name_of_result(Result const& result) {
+  return result.test + " " + result.quantity + (result.at.empty() ? "" : " at " + result.at);
+}
+
+void compare(Evaluation const& then, Evaluation const& now, RecordComparison& comparison) {
+  if (then.invalid_reason.has_value() != now.invalid_reason.has_value()) {
+    comparison.differences.push_back(fmt::format("{}: then {}, now {}", then.test, then.invalid_reason ? "INVALID" : "judged", now.invalid_reason ? "INVALID" : "judged"));
+  }
+  for (auto const& old : then.results) {
+    auto const same = std::find_if(now.results.begin(), now.results.end(), [&](Result const& result) {
+      return result.test == old.test && result.quantity == old.quantity && result.at == old.at;
+    });
+    if (same == now.results.end()) {
+      comparison.differences.push_back(name_of_result(old) + ": is not among the results now");
+      continue;
+    }
+    bool const both_nothing = std::isnan(old.value) && std::isnan(same->value);
+    bool const identical = both_nothing || std::bit_cast<std::uint64_t>(old.value) == std::bit_cast<std::uint64_t>(same->value);
+    bool const equal = identical || std::abs(old.value - same->value) <= 1e-12 * std::max(std::abs(old.value), std::abs(same->value));
+    if (old.verdict != same->verdict || !equal) {
+      comparison.differences.push_back(fmt::format("{}: then {} ({}), now {} ({})", name_of_result(old), old.value, word_of(old.verdict), same->value, word_of(same->verdict)));
+    } else if (identical) {
+      ++comparison.identical;
+    } else {
+      ++comparison.equal;
+    }
+  }
+}
+
+}  // namespace
+
+RecordComparison recompute_record(AttemptRecord const& record) {
+  RecordComparison comparison;
+  try {
+    auto const name = "record " + record.started.attempt;
+    auto const unit = parse_unit(record.started.unit_document, name + ", unit");
+    auto const sheet = read_json<LimitSheet>(record.started.sheet_document, name + ", limit sheet");
+    std::map<std::string, Calibration> calibration;
+    auto const calibrations = documents::parse_json(record.started.calibration_document, name + ", calibration");
+    for (auto const& [instrument, text] : calibrations.items()) calibration[instrument] = read_json<Calibration>(text.dump(), name + ", calibration of " + instrument);
+    EvaluationContext const context{unit, sheet, calibration, utc_text(record.started_at.utc_us).substr(0, 10)};
+    Carried carried;
+    // By step and test: a later evaluation of a step (once more, or completed by another) stands in place of the first.
+    std::map<std::string, Evaluation> now;
+    for (auto const& step : record.steps) {
+      for (auto const& readings : step.readings) {
+        for (auto& evaluation : evaluated_again(step.test, readings, context, carried)) {
+          auto key = evaluation.test;
+          if (key == step.test) key += " " + std::to_string(step.number);
+          if (evaluation.test == "load_loss" && step.test != "load_loss") {
+            for (auto const& other : record.steps) {
+              if (other.test == "load_loss") key = "load_loss " + std::to_string(other.number);
+            }
+          }
+          now[key] = std::move(evaluation);
+        }
+      }
+    }
+    for (auto const& step : record.steps) {
+      if (step.evaluations.empty() || step.readings.empty()) continue;
+      auto const then = read_json<Evaluation>(step.evaluations.back().json, name);
+      auto key = then.test;
+      if (key == step.test) key += " " + std::to_string(step.number);
+      auto const found = now.find(key);
+      if (found == now.end()) {
+        if (step.test != "hand_check" && step.test != "elsewhere" && step.test != "identity") comparison.differences.push_back(then.test + ": its readings lead to no evaluation now");
+        continue;
+      }
+      compare(then, found->second, comparison);
+    }
+  } catch (DocumentError const& error) {
+    comparison.differences.push_back(std::string("cannot be read: ") + error.what());
+  }
+  return comparison;
+}
+
+}  // namespace benchward

@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: MIT
+#include "firmware_host/session/unit_run.hpp"
+
+#include <fmt/core.h>
+
+#include "firmware_host/command/limit_choice.hpp"
+#include "firmware_host/version.hpp"
+#include "limits/documents/json_writer.hpp"
+#include "limits/documents/limit_set_document.hpp"
+#include "limits/documents/readings_json.hpp"
+#include "limits/documents/unit_document.hpp"
+#include "tests_seq/guard/words.hpp"
+
+namespace benchward {
+
+UnitOrder make_order(Unit unit, LimitSet const& set, std::string const& stage, Bench const& bench) {
+  UnitOrder order;
+  order.unit_document = write_unit(unit);
+  order.sheet = work_out(set, unit);
+  order.plan = make_plan(unit, stage.empty() ? stages_of(unit).front() : stage, order.sheet, bench);
+  order.unit = std::move(unit);
+  if (!order.plan.testable()) {
+    std::string reasons;
+    for (auto const& reason : order.plan.why_not) reasons += (reasons.empty() ? "" : "; ") + reason;
+    throw SessionError(ExitCode::bad_input, fmt::format("bench {} cannot test unit {}: {}", bench.name, order.unit.serial, reasons));
+  }
+  return order;
+}
+
+UnitOrder make_order(std::string const& unit_file, std::string const& limits_file, std::string const& stage, Bench const& bench) {
+  auto unit = read_unit(unit_file);
+  auto const set = chosen_limit_set(limits_file, unit);
+  return make_order(std::move(unit), set, stage, bench);
+}
+
+std::string calibration_document(Bench const& bench) {
+  JsonWriter json;
+  json.begin_object();
+  for (auto const& instrument : bench.instruments) json.key(instrument.name).raw(write_json(instrument.calibration));
+  json.end_object();
+  return json.text();
+}
+
+Task<void> keep_guard_events(BenchSession& session, Journal& journal, bool const& done) {
+  std::uint64_t told_lost = 0;
+  while (!done) {
+    GuardEvent event;
+    while (!journal.broken() && session.guard().core().take_event(event)) {
+      GuardNotice notice;
+      notice.from = event.from;
+      notice.to = event.state;
+      notice.words = std::string(words_of(event.state));
+      if (event.condition != 0) notice.words += ": " + std::string(words_of_guard_condition(event.condition));
+      auto const kept = co_await journal.record_event(notice, Durability::ordinary);
+      if (!kept) co_return;  // the run sees a broken journal by itself, and stops
+    }
+    if (auto const lost = session.guard().core().events_lost(); lost != told_lost) {
+      EventsLost event_lost;
+      event_lost.count = lost - told_lost;
+      told_lost = lost;
+      auto const kept = co_await journal.record_event(event_lost, Durability::ordinary);
+      if (!kept) co_return;
+    }
+    co_await session.clock().wait(milliseconds(200));
+  }
+}
+
+Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person, Journal& journal,
+                              ProgressSink& progress, StopRequest& stop, std::string attempt) {
+  RunWorld world{order.unit, bench, session.roles(), person, session.guard(), session.clock(), journal, progress};
+  AttemptOptions options;
+  options.attempt = std::move(attempt);
+  options.program_version = program_version().version + " " + program_version().commit;
+  options.unit_document = order.unit_document;
+  options.sheet_document = write_json(order.sheet);
+  options.calibration_document = calibration_document(bench);
+  options.unit_hash = sha256_hex(order.unit_document);
+  Sequencer sequencer(world, order.sheet, stop, std::move(options));
+  auto result = co_await sequencer.run(order.plan);
+  co_return result;
+}
+
+}  // namespace benchward
