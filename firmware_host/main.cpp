@@ -8,6 +8,8 @@
 
 #include "firmware_host/command/commands.hpp"
 #include "firmware_host/say.hpp"
+#include "firmware_host/session/session.hpp"
+#include "firmware_host/session/signals.hpp"
 #include "firmware_host/version.hpp"
 #include "limits/documents/document_error.hpp"
 
@@ -119,11 +121,15 @@ int run(int argc, char** argv) {
 
 int main(int argc, char** argv) {
   std::signal(SIGPIPE, SIG_IGN);
+  benchward::write_a_line_on_fatal_signals();
   try {
     return run(argc, argv);
   } catch (benchward::DocumentError const& error) {
     benchward::say_err(error.what());
     return static_cast<int>(benchward::ExitCode::bad_input);
+  } catch (benchward::SessionError const& error) {
+    benchward::say_err(error.what());
+    return static_cast<int>(error.code());
   } catch (std::exception const& error) {
     benchward::say_err(std::string("benchward: a defect of the program: ") + error.what());
     return static_cast<int>(benchward::ExitCode::defect);
