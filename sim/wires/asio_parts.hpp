@@ -46,7 +46,7 @@ inline asio::awaitable<void> wait_simulated(BenchTime const& time, double simula
   co_await timer.async_wait(with_error);
 }
 
-/// Listens on loopback; port 0 is any free one. Throws std::runtime_error naming address and cause.
+/// Listens on loopback; port 0 is any free one. Throws CannotServe naming address and cause.
 Tcp::acceptor listen_on_loopback(asio::io_context& io, std::uint16_t port);
 
 }  // namespace benchward::sim

@@ -6,7 +6,6 @@
 
 #include <csignal>
 #include <deque>
-#include <stdexcept>
 #include <utility>
 
 #include "drivers/bench/bench_document.hpp"

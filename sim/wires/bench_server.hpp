@@ -23,7 +23,7 @@ class BenchServer {
     std::uint16_t control_port = 0;
   };
   /// Opens everything. A link with an address in the bench document is served at that port (TCP) or speed (serial), one
-  /// without at any free port, 9600 baud. Throws DocumentError for a bench that cannot be served, std::runtime_error
+  /// without at any free port, 9600 baud. Throws DocumentError for a bench that cannot be served, CannotServe
   /// where a port is taken or the system gives no terminal. Bench and served bench must outlive the server.
   BenchServer(Bench const& bench, ServedBench& served, Options options);
   ~BenchServer();

@@ -18,7 +18,7 @@ namespace benchward::sim {
 class LineServer {
  public:
   /// Lines end with "\n" ("\r\n" is taken too). A line of more than 4 MB is answered by an error and the connection is
-  /// closed. `answer` gives one line without its end. Throws std::runtime_error where the port is taken.
+  /// closed. `answer` gives one line without its end. Throws CannotServe where the port is taken.
   using Answer = std::function<std::string(std::string_view line)>;
   LineServer(boost::asio::io_context& io, Answer answer, std::uint16_t port = 0);
   ~LineServer();

@@ -18,7 +18,7 @@ namespace benchward::sim {
 
 class ModbusRtuServer {
  public:
-  /// Throws std::runtime_error where the system gives no pseudo terminal.
+  /// Throws CannotServe where the system gives no pseudo terminal.
   ModbusRtuServer(boost::asio::io_context& io, WireContext& context, std::vector<ModbusDevice> devices, int baud);
   ~ModbusRtuServer();
   ModbusRtuServer(ModbusRtuServer const&) = delete;

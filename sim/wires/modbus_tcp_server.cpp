@@ -5,7 +5,6 @@
 
 #include <array>
 #include <list>
-#include <stdexcept>
 #include <utility>
 
 #include "sim/wires/asio_parts.hpp"
@@ -28,7 +27,7 @@ Tcp::acceptor listen_on_loopback(asio::io_context& io, std::uint16_t port) {
   if (!error) acceptor.set_option(Tcp::acceptor::reuse_address(true), error);
   if (!error) acceptor.bind(endpoint, error);
   if (!error) acceptor.listen(asio::socket_base::max_listen_connections, error);
-  if (error) throw std::runtime_error(fmt::format("cannot listen on 127.0.0.1:{}: {}", port, error.message()));
+  if (error) throw CannotServe(fmt::format("cannot listen on 127.0.0.1:{}: {}", port, error.message()));
   return acceptor;
 }
 

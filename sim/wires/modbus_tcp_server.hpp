@@ -19,7 +19,7 @@ namespace benchward::sim {
 
 class ModbusTcpServer {
  public:
-  /// Port 0: any free one. Throws std::runtime_error "cannot listen on ...: cause" where the port is taken.
+  /// Port 0: any free one. Throws CannotServe "cannot listen on ...: cause" where the port is taken.
   /// Unit ids 0, 1 and 255 reach the first device (the address of the connection is the device's), its own id too; an
   /// id that nobody has is answered with exception 11.
   ModbusTcpServer(boost::asio::io_context& io, WireContext& context, std::vector<ModbusDevice> devices,

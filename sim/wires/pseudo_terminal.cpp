@@ -10,9 +10,10 @@
 
 #include <array>
 #include <cerrno>
-#include <stdexcept>
 #include <system_error>
 #include <utility>
+
+#include "sim/wires/wire_context.hpp"
 
 namespace benchward::sim {
 
@@ -32,7 +33,7 @@ PseudoTerminal::PseudoTerminal() {
     int const cause = errno;
     close_far_end();
     if (near_ >= 0) ::close(near_);
-    throw std::runtime_error(
+    throw CannotServe(
         fmt::format("cannot open a pseudo terminal: {}", std::generic_category().message(cause)));
   }
   path_ = name.data();

@@ -11,7 +11,7 @@ namespace benchward::sim {
 /// clients that come and go; closing both is the adapter pulled out.
 class PseudoTerminal {
  public:
-  /// Throws std::runtime_error where the system gives none.
+  /// Throws CannotServe where the system gives none.
   PseudoTerminal();
   ~PseudoTerminal();
   PseudoTerminal(PseudoTerminal const&) = delete;

@@ -42,10 +42,12 @@ void TextDevice::queue_error(int code, std::string words) {
 }
 
 std::string TextDevice::next_error() {
-  if (errors_.empty()) return "0,\"No error\"";
-  auto const error = errors_.front();
-  errors_.pop_front();
-  return std::to_string(error.first) + ",\"" + error.second + "\"";
+  std::pair<int, std::string> error{0, "No error"};
+  if (!errors_.empty()) {
+    error = errors_.front();
+    errors_.pop_front();
+  }
+  return std::to_string(error.first) + points_.profile().separator + "\"" + error.second + "\"";
 }
 
 void TextDevice::overrun() { queue_error(-363, "Input buffer overrun"); }
@@ -80,12 +82,6 @@ void TextDevice::carry_out(TextCommand const& command,
   auto& instrument = points_.instrument();
   for (auto const& argument : command.arguments) {
     auto const& [number, word] = values.at(argument.name);
-    bool const out_of_range = argument.kind == TextField::Kind::number &&
-                              ((argument.lowest && number < *argument.lowest) || (argument.highest && number > *argument.highest));
-    if (out_of_range) {
-      queue_error(-222, "Data out of range");
-      return;
-    }
     bool const taken = argument.kind == TextField::Kind::word ? instrument.write_text(argument.name, word)
                                                               : instrument.write(argument.name, number);
     if (!taken) {

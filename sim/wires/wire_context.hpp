@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <functional>
 #include <optional>
+#include <stdexcept>
 #include <string>
 
 #include "modbus_pdu.hpp"
@@ -14,6 +15,12 @@
 #include "wire_faults.hpp"
 
 namespace benchward::sim {
+
+/// A port that is taken, or no pseudo terminal to be had: nothing that the simulator can do about.
+class CannotServe : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
 
 /// Simulated time, handed in: it runs `scale` times faster than the wall's.
 struct BenchTime {
