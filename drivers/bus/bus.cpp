@@ -78,7 +78,9 @@ struct StartAsking {
 }  // namespace
 
 Bus::Bus(LinkDeclaration const& link, Clock const& clock) {
-  auto wall = [&clock] { return static_cast<std::int64_t>(static_cast<double>(clock.now().monotonic_ns) / clock.scale()); };
+  auto wall = [&clock] {
+    return static_cast<std::int64_t>(static_cast<double>(clock.now().monotonic_ns) / clock.scale());
+  };
   runner_ = std::make_unique<Runner>(link.name, make_wire(link, wall), wall, [&clock] { return clock.now(); });
   runner_->name = link.name;
 }
@@ -88,7 +90,8 @@ std::string const& Bus::name() const { return runner_->name; }
 
 Task<Answer<BusReply>> Bus::ask(BusRequest request) {
   StartAsking start{runner_.get(), std::move(request)};
-  auto waiting = asio::async_initiate<asio::use_awaitable_t<> const, void(error_code, Delivered)>(std::move(start), asio::use_awaitable);
+  auto waiting = asio::async_initiate<asio::use_awaitable_t<> const, void(error_code, Delivered)>(std::move(start),
+                                                                                                  asio::use_awaitable);
   auto const answer = co_await std::move(waiting);
   co_return *answer;
 }

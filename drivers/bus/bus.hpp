@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-/// A bus: one link, one worker thread that alone touches it, and two queues (commands before reads). Answers come back on
-/// the executor of the coroutine that asked.
+/// A bus: one link, one worker thread that alone touches it, and two queues (commands before reads). Answers come back
+/// on the executor of the coroutine that asked.
 
 #include <map>
 #include <memory>

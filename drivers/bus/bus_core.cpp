@@ -14,7 +14,7 @@ constexpr std::size_t frames_kept = 512;
 constexpr std::int64_t first_back_off_ns = 100'000'000, longest_back_off_ns = 2'000'000'000;
 constexpr std::int64_t shortest_attempt_ns = 20'000'000;  // less is the scheduler's, not the device's
 
-std::int64_t nanoseconds(Duration duration) { return static_cast<std::int64_t>(duration.in(seconds) * 1e9); }
+std::int64_t nanoseconds(Duration duration) { return static_cast<std::int64_t>(duration.in(seconds)*1e9); }
 
 }  // namespace
 
@@ -37,10 +37,18 @@ void BusDiary::count(std::string const& device, WireResult const& result, Durati
       if (round_trip < counts.fastest) counts.fastest = round_trip;
       if (round_trip > counts.slowest) counts.slowest = round_trip;
       break;
-    case WireEnd::timeout: ++counts.timeouts; break;
-    case WireEnd::noise: ++counts.noise; break;
-    case WireEnd::collision: ++counts.collisions; break;
-    case WireEnd::lost: ++counts.lost; break;
+    case WireEnd::timeout:
+      ++counts.timeouts;
+      break;
+    case WireEnd::noise:
+      ++counts.noise;
+      break;
+    case WireEnd::collision:
+      ++counts.collisions;
+      break;
+    case WireEnd::lost:
+      ++counts.lost;
+      break;
   }
 }
 
@@ -53,10 +61,12 @@ std::vector<LoggedFrame> BusDiary::frames() const {
   return {frames_.begin(), frames_.end()};
 }
 
-BusCore::BusCore(std::string link, std::unique_ptr<Wire> wire, WallTime wall, std::function<Stamp()> stamp, BusDiary& diary)
+BusCore::BusCore(std::string link, std::unique_ptr<Wire> wire, WallTime wall, std::function<Stamp()> stamp,
+                 BusDiary& diary)
     : link_(std::move(link)), wire_(std::move(wire)), wall_(std::move(wall)), stamp_(std::move(stamp)), diary_(diary) {}
 
-Fault BusCore::fault(BusRequest const& request, char const* id, std::string what, std::string next, WireResult const& result) const {
+Fault BusCore::fault(BusRequest const& request, char const* id, std::string what, std::string next,
+                     WireResult const& result) const {
   Fault made;
   made.id = id;
   made.device = request.device;
@@ -80,7 +90,8 @@ std::optional<Fault> BusCore::open(BusRequest const& request, std::int64_t deadl
   auto const now = wall_();
   if (now < next_attempt_ns_) {
     return fault(request, "bus.down", fmt::format("link \"{}\" is down", link_),
-                 fmt::format("tried again in {:.1f} s; check cable and power of what is on it", static_cast<double>(next_attempt_ns_ - now) * 1e-9));
+                 fmt::format("tried again in {:.1f} s; check cable and power of what is on it",
+                             static_cast<double>(next_attempt_ns_ - now) * 1e-9));
   }
   auto const why = wire_->open(deadline_ns);
   if (why.empty()) {
@@ -98,17 +109,25 @@ Fault BusCore::fault_of(BusRequest const& request, WireResult const& result) con
   switch (result.end) {
     case WireEnd::timeout:
       return fault(request, "bus.timeout",
-                   fmt::format("no answer in {:.0f} ms{}", request.attempt.in(milliseconds), result.what.empty() ? "" : ": " + result.what),
-                   request.command ? "read back what the device does before it is told again" : "check power, cable and unit number", result);
+                   fmt::format("no answer in {:.0f} ms{}", request.attempt.in(milliseconds),
+                               result.what.empty() ? "" : ": " + result.what),
+                   request.command ? "read back what the device does before it is told again"
+                                   : "check power, cable and unit number",
+                   result);
     case WireEnd::noise:
-      return fault(request, "bus.noise", result.what, "check shield, termination and that no other device has this unit number", result);
+      return fault(request, "bus.noise", result.what,
+                   "check shield, termination and that no other device has this unit number", result);
     case WireEnd::collision:
-      return fault(request, "bus.collision", result.what, "check that one program and one master is on this line", result);
+      return fault(request, "bus.collision", result.what, "check that one program and one master is on this line",
+                   result);
     case WireEnd::lost:
-      return fault(request, "bus.lost", fmt::format("link \"{}\" was lost: {}", link_, result.what), "check adapter, cable and power", result);
+      return fault(request, "bus.lost", fmt::format("link \"{}\" was lost: {}", link_, result.what),
+                   "check adapter, cable and power", result);
     case WireEnd::exception:
-      return fault(request, "device.refused", words_of_exception(result.exception), "check the profile against the device's manual", result);
-    case WireEnd::answered: break;
+      return fault(request, "device.refused", words_of_exception(result.exception),
+                   "check the profile against the device's manual", result);
+    case WireEnd::answered:
+      break;
   }
   return fault(request, "bus.timeout", result.what, "", result);
 }
@@ -118,8 +137,10 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
   if (auto const why = wire_->refuse(request); !why.empty()) {
     return fault(request, "bus.request", why, "check the profile");
   }
-  auto failed = fault(request, "bus.timeout", fmt::format("no answer within {:.0f} ms, waiting for the bus included", request.deadline.in(milliseconds)),
-                      "another device on this link may be slow or silent");
+  auto failed =
+      fault(request, "bus.timeout",
+            fmt::format("no answer within {:.0f} ms, waiting for the bus included", request.deadline.in(milliseconds)),
+            "another device on this link may be slow or silent");
   int const attempts = request.command ? 1 : 1 + request.retries;
   for (int attempt = 0; attempt < attempts; ++attempt) {
     if (wall_() >= deadline_ns) return failed;
@@ -132,9 +153,11 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
       }
       dirty_ = false;
     }
-    if (poisoned.load(std::memory_order_acquire)) return fault(request, "bus.cancelled", "nobody waits for this any more", "");
+    if (poisoned.load(std::memory_order_acquire))
+      return fault(request, "bus.cancelled", "nobody waits for this any more", "");
     if (request.energising && !(request.permit && request.permit->live.load(std::memory_order_acquire))) {
-      return fault(request, "permit.withdrawn", "the guard's consent was withdrawn; nothing was sent", "see the guard's first cause");
+      return fault(request, "permit.withdrawn", "the guard's consent was withdrawn; nothing was sent",
+                   "see the guard's first cause");
     }
     auto const begin = wall_();
     auto const until = std::min(deadline_ns, begin + std::max(nanoseconds(request.attempt), shortest_attempt_ns));
@@ -186,7 +209,8 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
           quiet_ns_ = shortest_attempt_ns;
         }
         break;
-      case WireEnd::answered: break;
+      case WireEnd::answered:
+        break;
     }
   }
   return failed;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-/// What a bus does with one request: opens the wire if need be, drains what a failure left, keeps the deadline, looks at
-/// the permit, repeats reads and never commands, counts. No thread, no queue: the runner (bus.hpp) owns those.
+/// What a bus does with one request: opens the wire if need be, drains what a failure left, keeps the deadline, looks
+/// at the permit, repeats reads and never commands, counts. No thread, no queue: the runner (bus.hpp) owns those.
 
 #include <atomic>
 #include <cstdint>
@@ -23,7 +23,7 @@ class BusDiary {
   void frame(LoggedFrame frame);
   void count(std::string const& device, WireResult const& result, Duration round_trip);
   std::map<std::string, DeviceCounts> counts() const;
-  std::vector<LoggedFrame> frames() const;   ///< oldest first, at most 512
+  std::vector<LoggedFrame> frames() const;  ///< oldest first, at most 512
 
  private:
   mutable std::mutex mutex_;
@@ -46,7 +46,8 @@ class BusCore {
   void close() noexcept { wire_->close(); }
 
  private:
-  Fault fault(BusRequest const& request, char const* id, std::string what, std::string next, WireResult const& result = {}) const;
+  Fault fault(BusRequest const& request, char const* id, std::string what, std::string next,
+              WireResult const& result = {}) const;
   std::optional<Fault> open(BusRequest const& request, std::int64_t deadline_ns);
   void disconnect();
   Fault fault_of(BusRequest const& request, WireResult const& result) const;
@@ -56,8 +57,8 @@ class BusCore {
   WallTime wall_;
   std::function<Stamp()> stamp_;
   BusDiary& diary_;
-  bool dirty_ = false;                 ///< a reply may still come for something given up
-  std::int64_t quiet_ns_ = 0;          ///< how long it must stay quiet then
+  bool dirty_ = false;         ///< a reply may still come for something given up
+  std::int64_t quiet_ns_ = 0;  ///< how long it must stay quiet then
   int timeouts_in_a_row_ = 0;
   std::int64_t next_attempt_ns_ = 0, back_off_ns_ = 0;
   std::uint64_t disconnections_ = 0;

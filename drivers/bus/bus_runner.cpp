@@ -3,13 +3,16 @@
 
 #include <algorithm>
 #include <chrono>
+#include <optional>
 
 #include <fmt/format.h>
 
 namespace benchward {
 
 BusRunner::BusRunner(std::string link, std::unique_ptr<Wire> wire, WallTime wall, std::function<Stamp()> stamp)
-    : link_(std::move(link)), wall_(std::move(wall)), core_(link_, std::move(wire), wall_, std::move(stamp), diary_),
+    : link_(std::move(link)),
+      wall_(std::move(wall)),
+      core_(link_, std::move(wire), wall_, std::move(stamp), diary_),
       worker_([this] { work(); }) {}
 
 BusRunner::~BusRunner() {
@@ -34,7 +37,8 @@ void BusRunner::put(std::shared_ptr<BusJob> job) {
 void BusRunner::forget(BusJob const* job) {
   std::lock_guard const lock(mutex_);
   for (auto* queue : {&commands_, &reads_}) {
-    queue->erase(std::remove_if(queue->begin(), queue->end(), [&](auto const& entry) { return entry.get() == job; }), queue->end());
+    queue->erase(std::remove_if(queue->begin(), queue->end(), [&](auto const& entry) { return entry.get() == job; }),
+                 queue->end());
   }
 }
 
@@ -71,18 +75,23 @@ void BusRunner::work() {
     {
       std::unique_lock lock(mutex_);
       // An adapter that is pulled while nothing is asked is noticed within this time.
-      wake_.wait_for(lock, std::chrono::milliseconds(250), [this] { return ending_ || !commands_.empty() || !reads_.empty(); });
+      wake_.wait_for(lock, std::chrono::milliseconds(250),
+                     [this] { return ending_ || !commands_.empty() || !reads_.empty(); });
       if (ending_) break;
       job = next();
     }
     auto const before = core_.disconnections();
+    std::optional<Answer<BusReply>> answer;
     if (job) {
-      job->answer(core_.serve(job->request, job->asked_ns, job->poisoned));
+      answer.emplace(core_.serve(job->request, job->asked_ns, job->poisoned));
     } else {
       core_.idle();
     }
-    // Nothing that was asked before the link went down is sent after it is back.
-    if (core_.disconnections() != before) throw_away_waiting("bus.lost", fmt::format("link \"{}\" was lost before this was sent", link_));
+    // Nothing that was asked before the link went down is sent after it is back. Before the answer goes out: what its
+    // receiver asks next was asked after.
+    if (core_.disconnections() != before)
+      throw_away_waiting("bus.lost", fmt::format("link \"{}\" was lost before this was sent", link_));
+    if (answer) job->answer(std::move(*answer));
   }
   core_.close();
 }

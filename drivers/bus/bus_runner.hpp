@@ -67,7 +67,7 @@ class BusRunner {
   std::condition_variable wake_;
   std::deque<std::shared_ptr<BusJob>> commands_, reads_;
   bool ending_ = false;
-  std::thread worker_;   ///< last: it uses everything above
+  std::thread worker_;  ///< last: it uses everything above
 };
 
 }  // namespace benchward

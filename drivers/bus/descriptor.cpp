@@ -30,7 +30,7 @@ int milliseconds_left(std::int64_t deadline_ns, WallTime const& wall) {
 
 /// Process id of the holder of an flock on this file, from the system's table; 0 if it does not say.
 int lock_holder(int fd) {
-  struct stat status{};
+  struct stat status {};
   if (::fstat(fd, &status) != 0) return 0;
   struct Close {
     void operator()(std::FILE* file) const { std::fclose(file); }
@@ -134,7 +134,8 @@ Descriptor lock_terminal(std::string const& device, std::string& why) {
   // The lock comes before anything is set on the line: two programs on one port share its bytes between them.
   if (::flock(terminal.get(), LOCK_EX | LOCK_NB) != 0) {
     int const holder = lock_holder(terminal.get());
-    why = holder > 0 ? fmt::format("{} is held by process {}", device, holder) : fmt::format("{} is held by another program", device);
+    why = holder > 0 ? fmt::format("{} is held by process {}", device, holder)
+                     : fmt::format("{} is held by another program", device);
     return {};
   }
   return terminal;

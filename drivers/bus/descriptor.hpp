@@ -36,14 +36,14 @@ bool write_all(int fd, Bytes const& bytes, std::int64_t deadline_ns, WallTime co
 bool drain_descriptor(int fd, std::int64_t quiet_ns, std::int64_t deadline_ns, WallTime const& wall, bool& lost);
 bool descriptor_hung_up(int fd);
 
-/// Opens a terminal and locks it (flock) for this program alone, before anything is set on the line. Empty `why` if it is
-/// ours; a held one is named with its holder's process id where the system tells it.
+/// Opens a terminal and locks it (flock) for this program alone, before anything is set on the line. Empty `why` if it
+/// is ours; a held one is named with its holder's process id where the system tells it.
 Descriptor lock_terminal(std::string const& device, std::string& why);
 /// Nobody else can open the line from now on (TIOCEXCL; does not bind root, hence the lock). False: no terminal line.
 bool exclude_others(int fd);
 
-/// libmodbus waits with select(), which corrupts memory for descriptors of 1024 and more: whether the next one that this
-/// process opens would be one of those.
+/// libmodbus waits with select(), which corrupts memory for descriptors of 1024 and more: whether the next one that
+/// this process opens would be one of those.
 bool descriptors_used_up();
 
 }  // namespace benchward

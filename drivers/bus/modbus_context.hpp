@@ -23,7 +23,8 @@ using ModbusContext = std::unique_ptr<modbus_t, CloseAndFree>;
 inline void set_library_times(modbus_t* context, std::int64_t response_ns) {
   auto const us = response_ns < 1'000'000 ? 1'000 : response_ns / 1000;
   modbus_set_error_recovery(context, MODBUS_ERROR_RECOVERY_NONE);
-  modbus_set_response_timeout(context, static_cast<std::uint32_t>(us / 1'000'000), static_cast<std::uint32_t>(us % 1'000'000));
+  modbus_set_response_timeout(context, static_cast<std::uint32_t>(us / 1'000'000),
+                              static_cast<std::uint32_t>(us % 1'000'000));
   modbus_set_byte_timeout(context, 0, 0);
 }
 

@@ -37,13 +37,16 @@ std::string refuse_request(BusRequest const& request, bool serial) {
   if (request.function != 3 && request.function != 4 && request.function != 6 && request.function != 16) {
     return fmt::format("function {} is not spoken here", request.function);
   }
-  if (request.unit < 0 || request.unit > (serial ? 247 : 255)) return fmt::format("unit {} does not exist", request.unit);
+  if (request.unit < 0 || request.unit > (serial ? 247 : 255))
+    return fmt::format("unit {} does not exist", request.unit);
   if (serial && request.unit == 0 && reads(request)) return "unit 0 is broadcast: nobody answers a read";
   if (request.address < 0 || request.address > 65535) return fmt::format("register {} does not exist", request.address);
   auto const words = static_cast<int>(request.words.size());
-  if (reads(request) && (request.count < 1 || request.count > 125)) return fmt::format("{} words in one read, 1 to 125", request.count);
+  if (reads(request) && (request.count < 1 || request.count > 125))
+    return fmt::format("{} words in one read, 1 to 125", request.count);
   if (request.function == 6 && words != 1) return "function 6 writes one word";
-  if (request.function == 16 && (words < 1 || words > 123)) return fmt::format("{} words in one write, 1 to 123", words);
+  if (request.function == 16 && (words < 1 || words > 123))
+    return fmt::format("{} words in one write, 1 to 123", words);
   return {};
 }
 
@@ -68,6 +71,8 @@ PduVerdict judge_pdu(BusRequest const& request, std::uint8_t const* pdu, std::si
   if (size == 0) return foreign("an empty answer");
   if (pdu[0] == (request.function | 0x80)) {
     if (size != 2) return foreign(fmt::format("a refusal of {} bytes", size));
+    // Codes of the standard, section 7: anything else is a flipped bit in the function rather than a refusal.
+    if (pdu[1] < 1 || pdu[1] > 11) return foreign(fmt::format("a refusal with the unknown code {}", pdu[1]));
     PduVerdict verdict;
     verdict.kind = PduVerdict::Kind::exception;
     verdict.exception = pdu[1];
@@ -77,8 +82,10 @@ PduVerdict judge_pdu(BusRequest const& request, std::uint8_t const* pdu, std::si
   if (size != good_size(request)) return foreign(fmt::format("{} bytes instead of {}", size, good_size(request)));
   PduVerdict verdict;
   if (reads(request)) {
-    if (pdu[1] != 2 * request.count) return foreign(fmt::format("a byte count of {} instead of {}", pdu[1], 2 * request.count));
-    for (int i = 0; i < request.count; ++i) verdict.words.push_back(static_cast<std::uint16_t>(word_at(pdu + 2 + 2 * i)));
+    if (pdu[1] != 2 * request.count)
+      return foreign(fmt::format("a byte count of {} instead of {}", pdu[1], 2 * request.count));
+    for (int i = 0; i < request.count; ++i)
+      verdict.words.push_back(static_cast<std::uint16_t>(word_at(pdu + 2 + 2 * i)));
   } else {
     auto const expected = request.function == 6 ? static_cast<unsigned>(request.words.front())
                                                 : static_cast<unsigned>(request.words.size());
@@ -92,15 +99,24 @@ PduVerdict judge_pdu(BusRequest const& request, std::uint8_t const* pdu, std::si
 
 std::string words_of_exception(int code) {
   switch (code) {
-    case 1: return "the device does not know this function (exception 1)";
-    case 2: return "the device has no such register (exception 2)";
-    case 3: return "the device does not take this value (exception 3)";
-    case 4: return "the device failed at it (exception 4)";
-    case 5: return "the device needs longer (exception 5)";
-    case 6: return "the device is busy (exception 6)";
-    case 10: return "the gateway has no path to the device (exception 10)";
-    case 11: return "the device behind the gateway does not answer (exception 11)";
-    default: return fmt::format("the device refuses (exception {})", code);
+    case 1:
+      return "the device does not know this function (exception 1)";
+    case 2:
+      return "the device has no such register (exception 2)";
+    case 3:
+      return "the device does not take this value (exception 3)";
+    case 4:
+      return "the device failed at it (exception 4)";
+    case 5:
+      return "the device needs longer (exception 5)";
+    case 6:
+      return "the device is busy (exception 6)";
+    case 10:
+      return "the gateway has no path to the device (exception 10)";
+    case 11:
+      return "the device behind the gateway does not answer (exception 11)";
+    default:
+      return fmt::format("the device refuses (exception {})", code);
   }
 }
 
@@ -132,6 +148,8 @@ SerialScan scan_serial(BusRequest const& request, Bytes const& received) {
     if (!exception && received[at + 1] != request.function) continue;
     auto const length = 1 + (exception ? 2 : good_size(request)) + 2;
     if (at + length > received.size()) continue;  // more may come, or this is not where it begins
+    // A refusal is the last that comes. Five bytes that look like one inside something longer are not.
+    if (exception && at + length != received.size()) continue;
     auto const* frame = received.data() + at;
     auto const crc = static_cast<unsigned>(frame[length - 2]) | (static_cast<unsigned>(frame[length - 1]) << 8);
     if (crc != crc16(frame, length - 2)) continue;

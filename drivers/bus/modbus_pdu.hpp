@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-/// Modbus protocol data units and serial frames, pure (Modbus application protocol V1.1b3, sections 6 and 7; Modbus over
-/// serial line V1.02, 2.5.1). libmodbus opens, closes and sends; what comes back is judged here, so that noise, echo and
-/// stale replies are told apart, which the library does not do.
+/// Modbus protocol data units and serial frames, pure (Modbus application protocol V1.1b3, sections 6 and 7; Modbus
+/// over serial line V1.02, 2.5.1). libmodbus opens, closes and sends; what comes back is judged here, so that noise,
+/// echo and stale replies are told apart, which the library does not do.
 
 #include <cstddef>
 #include <cstdint>
@@ -25,7 +25,7 @@ struct PduVerdict {
   enum class Kind { good, exception, foreign } kind = Kind::foreign;
   std::vector<std::uint16_t> words;
   int exception = 0;
-  std::string why;     ///< foreign: what does not fit the request
+  std::string why;  ///< foreign: what does not fit the request
 };
 PduVerdict judge_pdu(BusRequest const& request, std::uint8_t const* pdu, std::size_t size);
 /// "the device is busy" for exception 6, and so on.
@@ -36,8 +36,8 @@ std::uint16_t crc16(std::uint8_t const* bytes, std::size_t size);
 /// Unit, PDU, CRC.
 Bytes serial_frame(int unit, Bytes const& pdu);
 
-/// Looks for the reply to `request` anywhere in what came: unit, function, length and checksum must fit. Bytes before it
-/// are noise.
+/// Looks for the reply to `request` anywhere in what came: unit, function, length and checksum must fit. Bytes before
+/// it are noise.
 struct SerialScan {
   bool found = false;
   PduVerdict verdict;

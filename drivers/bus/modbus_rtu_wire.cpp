@@ -16,8 +16,8 @@
 namespace benchward {
 namespace {
 
-/// Modbus on a serial line. libmodbus sets the line up and sends (with its checksum); the echo is consumed and compared,
-/// and the reply looked for by unit, function, length and checksum in whatever comes.
+/// Modbus on a serial line. libmodbus sets the line up and sends (with its checksum); the echo is consumed and
+/// compared, and the reply looked for by unit, function, length and checksum in whatever comes.
 class ModbusRtuWire final : public Wire {
  public:
   ModbusRtuWire(LinkAddress address, bool echo, WallTime wall)
@@ -26,11 +26,13 @@ class ModbusRtuWire final : public Wire {
   bool is_open() const override { return context_ != nullptr; }
 
   std::string open(std::int64_t deadline_ns) override {
-    if (descriptors_used_up()) return "this program has too many files open for libmodbus (descriptors of 1024 and more)";
+    if (descriptors_used_up())
+      return "this program has too many files open for libmodbus (descriptors of 1024 and more)";
     std::string why;
     auto lock = lock_terminal(address_.device, why);
     if (!lock) return why;
-    ModbusContext context(modbus_new_rtu(address_.device.c_str(), address_.baud, address_.parity, 8, address_.stop_bits));
+    ModbusContext context(
+        modbus_new_rtu(address_.device.c_str(), address_.baud, address_.parity, 8, address_.stop_bits));
     if (!context) return fmt::format("cannot set up {}: {}", address_.device, modbus_strerror(errno));
     set_library_times(context.get(), deadline_ns - wall_());
     if (modbus_connect(context.get()) != 0) {
@@ -38,7 +40,8 @@ class ModbusRtuWire final : public Wire {
       return fmt::format("cannot open {} at {} baud: {}", address_.device, address_.baud, modbus_strerror(cause));
     }
     if (modbus_get_socket(context.get()) >= FD_SETSIZE) return "this program has too many files open for libmodbus";
-    if (!exclude_others(modbus_get_socket(context.get()))) return fmt::format("{} is no terminal line", address_.device);
+    if (!exclude_others(modbus_get_socket(context.get())))
+      return fmt::format("{} is no terminal line", address_.device);
     lock_ = std::move(lock);
     context_ = std::move(context);
     not_before_ns_ = wall_() + silence_ns();
@@ -64,7 +67,8 @@ class ModbusRtuWire final : public Wire {
     Bytes raw{static_cast<std::uint8_t>(request.unit)};
     raw.insert(raw.end(), pdu.begin(), pdu.end());
     int const sent = modbus_send_raw_request(context_.get(), raw.data(), static_cast<int>(raw.size()));
-    if (sent != static_cast<int>(result.sent.size())) return ended(std::move(result), WireEnd::lost, "the line does not take bytes");
+    if (sent != static_cast<int>(result.sent.size()))
+      return ended(std::move(result), WireEnd::lost, "the line does not take bytes");
     if (echo_) {
       auto const size = result.sent.size();
       while (result.received.size() < size) {
@@ -76,7 +80,8 @@ class ModbusRtuWire final : public Wire {
       }
       result.received.erase(result.received.begin(), result.received.begin() + static_cast<std::ptrdiff_t>(size));
     }
-    if (request.unit == 0) {  // broadcast: nobody answers; devices need time to act (serial line guide 2.1: 100 to 200 ms)
+    if (request.unit ==
+        0) {  // broadcast: nobody answers; devices need time to act (serial line guide 2.1: 100 to 200 ms)
       not_before_ns_ = wall_() + 100'000'000;
       result.end = WireEnd::answered;
       return result;
@@ -95,7 +100,8 @@ class ModbusRtuWire final : public Wire {
       if (end == ReadEnd::some) continue;
       not_before_ns_ = wall_() + silence_ns();
       if (end == ReadEnd::timeout && !result.received.empty()) {
-        auto const why = scan.verdict.why.empty() ? std::string("no answer with a right checksum among what came") : scan.verdict.why;
+        auto const why = scan.verdict.why.empty() ? std::string("no answer with a right checksum among what came")
+                                                  : scan.verdict.why;
         return ended(std::move(result), WireEnd::noise, why);
       }
       return gone_or_late(std::move(result), end, "");
@@ -104,7 +110,8 @@ class ModbusRtuWire final : public Wire {
 
   bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
     bool gone = false;
-    return drain_descriptor(modbus_get_socket(context_.get()), std::max(quiet_ns, silence_ns()), deadline_ns, wall_, gone);
+    return drain_descriptor(modbus_get_socket(context_.get()), std::max(quiet_ns, silence_ns()), deadline_ns, wall_,
+                            gone);
   }
   bool hung_up() override { return context_ && descriptor_hung_up(modbus_get_socket(context_.get())); }
   bool numbers_replies() const override { return false; }
@@ -114,7 +121,7 @@ class ModbusRtuWire final : public Wire {
   std::int64_t silence_ns() const { return static_cast<std::int64_t>(silence_s(address_.baud) * 1e9); }
 
   void keep_silence(BusRequest const& request) const {
-    auto const from = not_before_ns_ + static_cast<std::int64_t>(request.gap.in(seconds) * 1e9);
+    auto const from = not_before_ns_ + static_cast<std::int64_t>(request.gap.in(seconds)*1e9);
     if (auto const left = from - wall_(); left > 0) std::this_thread::sleep_for(std::chrono::nanoseconds(left));
   }
 

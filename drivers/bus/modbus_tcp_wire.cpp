@@ -24,7 +24,8 @@ class ModbusTcpWire final : public Wire {
   bool is_open() const override { return context_ != nullptr; }
 
   std::string open(std::int64_t deadline_ns) override {
-    if (descriptors_used_up()) return "this program has too many files open for libmodbus (descriptors of 1024 and more)";
+    if (descriptors_used_up())
+      return "this program has too many files open for libmodbus (descriptors of 1024 and more)";
     ModbusContext context(modbus_new_tcp_pi(address_.host.c_str(), std::to_string(address_.port).c_str()));
     if (!context) return fmt::format("cannot make a connection to {}: {}", place(), modbus_strerror(errno));
     set_library_times(context.get(), deadline_ns - wall_());
@@ -44,8 +45,12 @@ class ModbusTcpWire final : public Wire {
     auto const pdu = request_pdu(request);
     auto const number = ++transaction_;
     auto const length = static_cast<unsigned>(pdu.size() + 1);
-    result.sent = {static_cast<std::uint8_t>(number >> 8), static_cast<std::uint8_t>(number & 0xFF), 0, 0,
-                   static_cast<std::uint8_t>(length >> 8), static_cast<std::uint8_t>(length & 0xFF),
+    result.sent = {static_cast<std::uint8_t>(number >> 8),
+                   static_cast<std::uint8_t>(number & 0xFF),
+                   0,
+                   0,
+                   static_cast<std::uint8_t>(length >> 8),
+                   static_cast<std::uint8_t>(length & 0xFF),
                    static_cast<std::uint8_t>(request.unit)};
     result.sent.insert(result.sent.end(), pdu.begin(), pdu.end());
     if (!write_all(modbus_get_socket(context_.get()), result.sent, deadline_ns, wall_)) return lost(std::move(result));
@@ -67,12 +72,14 @@ class ModbusTcpWire final : public Wire {
       result.received.assign(frame.begin(), frame.begin() + got);
       if (result.received.size() <= header_size) return noise(std::move(result), "a frame of a few bytes");
       auto const word = [&](std::size_t at) { return (static_cast<unsigned>(frame[at]) << 8) | frame[at + 1]; };
-      if (word(2) != 0 || word(4) + 6 != static_cast<unsigned>(got)) return noise(std::move(result), "a frame that is not Modbus");
+      if (word(2) != 0 || word(4) + 6 != static_cast<unsigned>(got))
+        return noise(std::move(result), "a frame that is not Modbus");
       if (word(0) != number) {
         ++result.stale;
         continue;
       }
-      if (frame[6] != request.unit) return noise(std::move(result), fmt::format("unit {} answers for unit {}", frame[6], request.unit));
+      if (frame[6] != request.unit)
+        return noise(std::move(result), fmt::format("unit {} answers for unit {}", frame[6], request.unit));
       auto verdict = judge_pdu(request, frame.data() + header_size, static_cast<std::size_t>(got) - header_size);
       if (verdict.kind == PduVerdict::Kind::foreign) return noise(std::move(result), verdict.why);
       result.end = verdict.kind == PduVerdict::Kind::good ? WireEnd::answered : WireEnd::exception;

@@ -40,14 +40,16 @@ Descriptor connect_tcp(LinkAddress const& address, std::int64_t deadline_ns, Wal
   addrinfo hints{};
   hints.ai_socktype = SOCK_STREAM;
   addrinfo* found = nullptr;
-  if (int const error = ::getaddrinfo(address.host.c_str(), std::to_string(address.port).c_str(), &hints, &found); error != 0) {
+  if (int const error = ::getaddrinfo(address.host.c_str(), std::to_string(address.port).c_str(), &hints, &found);
+      error != 0) {
     why = fmt::format("cannot find {}: {}", address.host, ::gai_strerror(error));
     return {};
   }
   std::unique_ptr<addrinfo, FreeAddresses> const list(found);
   int cause = ECONNREFUSED;
   for (auto const* entry = list.get(); entry != nullptr; entry = entry->ai_next) {
-    Descriptor socket(::socket(entry->ai_family, entry->ai_socktype | SOCK_NONBLOCK | SOCK_CLOEXEC, entry->ai_protocol));
+    Descriptor socket(
+        ::socket(entry->ai_family, entry->ai_socktype | SOCK_NONBLOCK | SOCK_CLOEXEC, entry->ai_protocol));
     if (!socket) continue;
     if (::connect(socket.get(), entry->ai_addr, entry->ai_addrlen) == 0) return socket;
     cause = errno;
@@ -67,9 +69,10 @@ Descriptor connect_tcp(LinkAddress const& address, std::int64_t deadline_ns, Wal
 }
 
 Descriptor open_serial(LinkAddress const& address, std::string& why) {
-  static std::map<int, speed_t> const speeds{{300, B300},     {600, B600},     {1200, B1200},   {2400, B2400},   {4800, B4800},
-                                             {9600, B9600},   {19200, B19200}, {38400, B38400}, {57600, B57600}, {115200, B115200},
-                                             {230400, B230400}, {460800, B460800}, {921600, B921600}};
+  static std::map<int, speed_t> const speeds{{300, B300},      {600, B600},       {1200, B1200},     {2400, B2400},
+                                             {4800, B4800},    {9600, B9600},     {19200, B19200},   {38400, B38400},
+                                             {57600, B57600},  {115200, B115200}, {230400, B230400}, {460800, B460800},
+                                             {921600, B921600}};
   auto const speed = speeds.find(address.baud);
   if (speed == speeds.end()) {
     why = fmt::format("{} baud is no speed of a serial line", address.baud);
@@ -100,7 +103,8 @@ Descriptor open_serial(LinkAddress const& address, std::string& why) {
 /// Lines of text on a serial line or a socket.
 class TextWire final : public Wire {
  public:
-  TextWire(LinkAddress address, bool echo, WallTime wall) : address_(std::move(address)), echo_(echo), wall_(std::move(wall)) {}
+  TextWire(LinkAddress address, bool echo, WallTime wall)
+      : address_(std::move(address)), echo_(echo), wall_(std::move(wall)) {}
 
   bool is_open() const override { return static_cast<bool>(line_); }
   std::string open(std::int64_t deadline_ns) override {
@@ -112,7 +116,7 @@ class TextWire final : public Wire {
 
   WireResult transact(BusRequest const& request, std::int64_t deadline_ns) override {
     WireResult result;
-    auto const from = last_ns_ + static_cast<std::int64_t>(request.gap.in(seconds) * 1e9);
+    auto const from = last_ns_ + static_cast<std::int64_t>(request.gap.in(seconds)*1e9);
     if (auto const left = from - wall_(); left > 0) std::this_thread::sleep_for(std::chrono::nanoseconds(left));
     Bytes earlier;
     while (read_some(line_.get(), earlier, 0, wall_) == ReadEnd::some) {
@@ -120,7 +124,8 @@ class TextWire final : public Wire {
     result.stale = earlier.empty() ? 0 : 1;
     auto const text = request.line + request.terminator;
     result.sent.assign(text.begin(), text.end());
-    if (!write_all(line_.get(), result.sent, deadline_ns, wall_)) return ended(std::move(result), WireEnd::lost, "the line does not take bytes");
+    if (!write_all(line_.get(), result.sent, deadline_ns, wall_))
+      return ended(std::move(result), WireEnd::lost, "the line does not take bytes");
     if (echo_) {
       while (result.received.size() < result.sent.size()) {
         auto const end = read_some(line_.get(), result.received, deadline_ns, wall_);
@@ -129,7 +134,8 @@ class TextWire final : public Wire {
       if (!std::equal(result.sent.begin(), result.sent.end(), result.received.begin())) {
         return ended(std::move(result), WireEnd::collision, "the echo differs from what was sent");
       }
-      result.received.erase(result.received.begin(), result.received.begin() + static_cast<std::ptrdiff_t>(result.sent.size()));
+      result.received.erase(result.received.begin(),
+                            result.received.begin() + static_cast<std::ptrdiff_t>(result.sent.size()));
     }
     last_ns_ = wall_();
     if (!request.expects_reply) {
@@ -142,8 +148,10 @@ class TextWire final : public Wire {
       if (at != result.received.end()) {
         last_ns_ = wall_();
         result.line.assign(result.received.begin(), at);
-        while (!result.line.empty() && (result.line.back() == '\r' || result.line.back() == '\n')) result.line.pop_back();
-        bool const printable = std::all_of(result.line.begin(), result.line.end(), [](char c) { return (c >= 0x20 && c < 0x7F) || c == '\t'; });
+        while (!result.line.empty() && (result.line.back() == '\r' || result.line.back() == '\n'))
+          result.line.pop_back();
+        bool const printable = std::all_of(result.line.begin(), result.line.end(),
+                                           [](char c) { return (c >= 0x20 && c < 0x7F) || c == '\t'; });
         if (!printable) return ended(std::move(result), WireEnd::noise, "a line with bytes that are no text");
         result.end = WireEnd::answered;
         return result;
@@ -161,8 +169,10 @@ class TextWire final : public Wire {
   bool hung_up() override { return line_ && descriptor_hung_up(line_.get()); }
   bool numbers_replies() const override { return false; }
   std::string refuse(BusRequest const& request) const override {
-    bool const one_line = std::all_of(request.line.begin(), request.line.end(), [](char c) { return c >= 0x20 && c < 0x7F; });
-    return one_line && !request.line.empty() ? std::string() : std::string("a command is one line of printable characters");
+    bool const one_line =
+        std::all_of(request.line.begin(), request.line.end(), [](char c) { return c >= 0x20 && c < 0x7F; });
+    return one_line && !request.line.empty() ? std::string()
+                                             : std::string("a command is one line of printable characters");
   }
 
  private:

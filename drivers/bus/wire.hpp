@@ -21,11 +21,11 @@ using WallTime = std::function<std::int64_t()>;
 
 enum class WireEnd {
   answered,
-  timeout,     ///< nothing whole came in time
-  noise,       ///< something came that is no answer
-  collision,   ///< the echo differed from what was sent
-  exception,   ///< the device itself refuses
-  lost         ///< the link is gone
+  timeout,    ///< nothing whole came in time
+  noise,      ///< something came that is no answer
+  collision,  ///< the echo differed from what was sent
+  exception,  ///< the device itself refuses
+  lost        ///< the link is gone
 };
 
 struct WireResult {
@@ -35,7 +35,7 @@ struct WireResult {
   std::vector<std::uint16_t> words;
   std::string line;
   Bytes sent, received;
-  int stale = 0;               ///< replies to something earlier that were thrown away
+  int stale = 0;  ///< replies to something earlier that were thrown away
 };
 
 class Wire {

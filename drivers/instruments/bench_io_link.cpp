@@ -32,8 +32,12 @@ struct BenchIoLink::State {
   std::int64_t next_attempt_ns = 0;
   std::optional<Fault> fault;
 
-  std::int64_t wall() const { return static_cast<std::int64_t>(static_cast<double>(clock.now().monotonic_ns) / clock.scale()); }
-  std::int64_t limit_ns() const { return std::max<std::int64_t>(static_cast<std::int64_t>(map.time_limit.in(seconds) * 1e9), 20'000'000); }
+  std::int64_t wall() const {
+    return static_cast<std::int64_t>(static_cast<double>(clock.now().monotonic_ns) / clock.scale());
+  }
+  std::int64_t limit_ns() const {
+    return std::max<std::int64_t>(static_cast<std::int64_t>(map.time_limit.in(seconds)*1e9), 20'000'000);
+  }
 
   bool failed(char const* id, std::string operation, std::string what, std::string next) {
     Fault made;
@@ -52,7 +56,9 @@ struct BenchIoLink::State {
     auto const now = wall();
     if (now < next_attempt_ns) return false;  // the fault of the last attempt stands
     next_attempt_ns = now + 100'000'000;
-    if (descriptors_used_up()) return failed("bus.descriptor", "connect", "this program has too many files open for libmodbus", "restart the station");
+    if (descriptors_used_up())
+      return failed("bus.descriptor", "connect", "this program has too many files open for libmodbus",
+                    "restart the station");
     ModbusContext made;
     if (address.device.empty()) {
       made.reset(modbus_new_tcp_pi(address.host.c_str(), std::to_string(address.port).c_str()));
@@ -62,16 +68,20 @@ struct BenchIoLink::State {
       if (!lock) return failed("bus.connect", "connect", why, "end the other program, or check the adapter");
       made.reset(modbus_new_rtu(address.device.c_str(), address.baud, address.parity, 8, address.stop_bits));
     }
-    if (!made) return failed("bus.connect", "connect", modbus_strerror(errno), "check the address in the bench document");
+    if (!made)
+      return failed("bus.connect", "connect", modbus_strerror(errno), "check the address in the bench document");
     set_library_times(made.get(), limit_ns());
     if (modbus_set_slave(made.get(), map.unit_id) != 0) {
-      return failed("bus.connect", "connect", fmt::format("unit {} cannot be addressed on this link", map.unit_id), "use 1 to 247, or 255 on TCP");
+      return failed("bus.connect", "connect", fmt::format("unit {} cannot be addressed on this link", map.unit_id),
+                    "use 1 to 247, or 255 on TCP");
     }
     if (modbus_connect(made.get()) != 0) {
       int const cause = errno;
-      return failed("bus.connect", "connect", modbus_strerror(cause), "check cable, address and power of the I/O block");
+      return failed("bus.connect", "connect", modbus_strerror(cause),
+                    "check cable, address and power of the I/O block");
     }
-    if (modbus_get_socket(made.get()) >= FD_SETSIZE) return failed("bus.descriptor", "connect", "descriptor beyond 1023", "restart the station");
+    if (modbus_get_socket(made.get()) >= FD_SETSIZE)
+      return failed("bus.descriptor", "connect", "descriptor beyond 1023", "restart the station");
     context = std::move(made);
     BenchOutputs safe;
     safe.watchdog_ms = outputs.watchdog_ms;
@@ -83,7 +93,8 @@ struct BenchIoLink::State {
       if (!request(safe, seen)) return false;
       if (seen.watchdog_ms == safe.watchdog_ms && seen.watchdog_ms != 0) return true;
     }
-    return failed("io.watchdog", "set watchdog", fmt::format("wrote {} ms, the block says {} ms", safe.watchdog_ms, seen.watchdog_ms),
+    return failed("io.watchdog", "set watchdog",
+                  fmt::format("wrote {} ms, the block says {} ms", safe.watchdog_ms, seen.watchdog_ms),
                   "without a watchdog the block may hold its outputs for ever: check its settings");
   }
 
@@ -98,8 +109,11 @@ struct BenchIoLink::State {
       inputs = image.unpack_inputs(in);
       return true;
     }
-    auto const what = cause == ETIMEDOUT ? fmt::format("no answer in {} ms", limit_ns() / 1'000'000) : std::string(modbus_strerror(cause));
-    return failed(cause == ETIMEDOUT ? "bus.timeout" : cause >= EMBXILFUN && cause < EMBBADCRC ? "device.refused" : "bus.lost",
+    auto const what = cause == ETIMEDOUT ? fmt::format("no answer in {} ms", limit_ns() / 1'000'000)
+                                         : std::string(modbus_strerror(cause));
+    return failed(cause == ETIMEDOUT                        ? "bus.timeout"
+                  : cause >= EMBXILFUN && cause < EMBBADCRC ? "device.refused"
+                                                            : "bus.lost",
                   "exchange", what, "check cable and power of the I/O block");
   }
 };

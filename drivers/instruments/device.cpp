@@ -12,7 +12,9 @@ namespace {
 
 constexpr int read_retries = 2;
 
-bool link_trouble(std::string const& id) { return id == "bus.lost" || id == "bus.connect" || id == "bus.down" || id == "bus.closed"; }
+bool link_trouble(std::string const& id) {
+  return id == "bus.lost" || id == "bus.connect" || id == "bus.down" || id == "bus.closed";
+}
 
 /// Bits that are set, and whether one of them makes the sample bad.
 void take_bits(DeviceSample& sample, std::vector<NamedBit> const& names, Decoded const& value) {
@@ -67,7 +69,8 @@ Task<Answer<BusReply>> Device::ask(BusRequest asked) {
   co_return answer;
 }
 
-Task<Answer<std::map<std::string, Decoded>>> Device::read_values(std::string group_name, std::string operation, Stamp& received) {
+Task<Answer<std::map<std::string, Decoded>>> Device::read_values(std::string group_name, std::string operation,
+                                                                 Stamp& received) {
   auto asked = request(operation);
   std::map<std::string, Decoded> values;
   if (profile_.text_device) {
@@ -80,7 +83,8 @@ Task<Answer<std::map<std::string, Decoded>>> Device::read_values(std::string gro
     auto parsed = parse_reply(command, reply.value().line, profile_.separator);
     if (!parsed) {
       co_return fault("device.reply", operation,
-                      fmt::format("\"{}\" is not an answer to {}: {} fields expected", reply.value().line, command.line, command.reply.size()),
+                      fmt::format("\"{}\" is not an answer to {}: {} fields expected", reply.value().line, command.line,
+                                  command.reply.size()),
                       "check that the device is the one of the profile");
     }
     co_return *parsed;
@@ -113,17 +117,20 @@ Task<Answer<Identity>> Device::identify() {
   identity.firmware = word("firmware");
   if (identity.maker != profile_.maker || identity.model != profile_.model) {
     co_return fault("device.identity", operation,
-                    fmt::format("says it is \"{} {}\", expected \"{} {}\"", identity.maker, identity.model, profile_.maker, profile_.model),
+                    fmt::format("says it is \"{} {}\", expected \"{} {}\"", identity.maker, identity.model,
+                                profile_.maker, profile_.model),
                     "another device answers here: check unit number, cable and the bench document");
   }
   if (identity.serial != declaration_.serial) {
-    co_return fault("device.identity", operation,
-                    fmt::format("has serial number \"{}\", the bench document says \"{}\"", identity.serial, declaration_.serial),
-                    "an exchanged instrument needs its own calibration data in the bench document");
+    co_return fault(
+        "device.identity", operation,
+        fmt::format("has serial number \"{}\", the bench document says \"{}\"", identity.serial, declaration_.serial),
+        "an exchanged instrument needs its own calibration data in the bench document");
   }
   if (std::find(profile_.firmware.begin(), profile_.firmware.end(), identity.firmware) == profile_.firmware.end()) {
     co_return fault("device.firmware", operation,
-                    fmt::format("has firmware \"{}\", the profile is proven with {}", identity.firmware, fmt::join(profile_.firmware, ", ")),
+                    fmt::format("has firmware \"{}\", the profile is proven with {}", identity.firmware,
+                                fmt::join(profile_.firmware, ", ")),
                     "prove the profile with this version and add it there");
   }
   if (!profile_.known_row.empty()) {
@@ -138,7 +145,8 @@ Task<Answer<Identity>> Device::identify() {
     auto const expected = encode(*profile_.known_value * unit_named(row.unit)->in_base, row);
     if (!expected || value.words != *expected) {
       co_return fault("device.known-value", operation,
-                      fmt::format("register {} holds {}, expected {}", row.address, hex_of(value.words), expected ? hex_of(*expected) : "nothing"),
+                      fmt::format("register {} holds {}, expected {}", row.address, hex_of(value.words),
+                                  expected ? hex_of(*expected) : "nothing"),
                       "the register map is off: check zero-based addresses and word order of the profile");
     }
   }
@@ -190,7 +198,8 @@ Task<Answer<Done>> Device::run(std::string sequence, TextValues values, std::sha
   auto const proof = co_await prove();
   if (!proof.ok()) co_return proof.error();
   auto const* steps = profile_.sequence(sequence);
-  if (steps == nullptr) co_return fault("device.sequence", sequence, "the profile has no such sequence", "add it to the profile");
+  if (steps == nullptr)
+    co_return fault("device.sequence", sequence, "the profile has no such sequence", "add it to the profile");
   for (auto const& step : *steps) {
     switch (step.kind) {
       case SequenceStep::Kind::write: {
@@ -226,13 +235,16 @@ Task<Answer<Done>> Device::write(SequenceStep const& step, TextValues const& val
     auto const constant = step.constants.find(name);
     auto const given = values.find(name);
     if (constant == step.constants.end() && given == values.end()) {
-      co_return fault("device.sequence", sequence, fmt::format("no value for \"{}\"", name), "check the profile's sequence");
+      co_return fault("device.sequence", sequence, fmt::format("no value for \"{}\"", name),
+                      "check the profile's sequence");
     }
-    double const number = constant != step.constants.end() ? constant->second * unit_named(row.unit)->in_base : given->second.number;
+    double const number =
+        constant != step.constants.end() ? constant->second * unit_named(row.unit)->in_base : given->second.number;
     double const in_unit = number / unit_named(row.unit)->in_base;
     auto const words = encode(number, row);
     if (!words || (row.lowest && in_unit < *row.lowest) || (row.highest && in_unit > *row.highest)) {
-      co_return fault("device.range", sequence, fmt::format("{} {} is beyond what \"{}\" can be set to", in_unit, row.unit, name),
+      co_return fault("device.range", sequence,
+                      fmt::format("{} {} is beyond what \"{}\" can be set to", in_unit, row.unit, name),
                       "this instrument is too small for the step");
     }
     asked.words.insert(asked.words.end(), words->begin(), words->end());
@@ -252,8 +264,9 @@ Task<Answer<Done>> Device::write(SequenceStep const& step, TextValues const& val
   if (seen.ok() && seen.value().words == words) co_return Done{};
   auto unconfirmed = failed;
   unconfirmed.id = "device.unconfirmed";
-  unconfirmed.what += seen.ok() ? fmt::format("; read back {} where {} was written", hex_of(seen.value().words), hex_of(words))
-                                : "; reading back failed too";
+  unconfirmed.what +=
+      seen.ok() ? fmt::format("; read back {} where {} was written", hex_of(seen.value().words), hex_of(words))
+                : "; reading back failed too";
   co_return unconfirmed;
 }
 
@@ -267,11 +280,13 @@ Task<Answer<Done>> Device::send(SequenceStep const& step, TextValues const& valu
   for (auto const& argument : command.arguments) {
     auto const given = values.find(argument.name);
     if (given == values.end()) {
-      co_return fault("device.sequence", sequence, fmt::format("no value for \"{}\"", argument.name), "check the profile's sequence");
+      co_return fault("device.sequence", sequence, fmt::format("no value for \"{}\"", argument.name),
+                      "check the profile's sequence");
     }
     double const in_unit = given->second.number / unit_named(argument.unit)->in_base;
     if ((argument.lowest && in_unit < *argument.lowest) || (argument.highest && in_unit > *argument.highest)) {
-      co_return fault("device.range", sequence, fmt::format("{} {} is beyond what \"{}\" can be set to", in_unit, argument.unit, argument.name),
+      co_return fault("device.range", sequence,
+                      fmt::format("{} {} is beyond what \"{}\" can be set to", in_unit, argument.unit, argument.name),
                       "this instrument is too small for the step");
     }
   }
@@ -293,21 +308,22 @@ Task<Answer<Done>> Device::send(SequenceStep const& step, TextValues const& valu
   if (!first.good) co_return fault("device.reply", sequence, "the error queue gives no number", "check the profile");
   if (first.number != 0.0) {
     auto const text = errors->reply.size() > 1 ? answer.value().at(errors->reply[1].name).text : std::string();
-    co_return fault("device.refused", sequence, fmt::format("the device refuses: {} {}", first.number, text), "check the profile against the device's manual");
+    co_return fault("device.refused", sequence, fmt::format("the device refuses: {} {}", first.number, text),
+                    "check the profile against the device's manual");
   }
   co_return Done{};
 }
 
 Task<Answer<Done>> Device::wait(SequenceStep const& step, std::string const& sequence) {
-  auto const end_ns = clock_.now().monotonic_ns + static_cast<std::int64_t>(step.at_most.in(seconds) * 1e9);
+  auto const end_ns = clock_.now().monotonic_ns + static_cast<std::int64_t>(step.at_most.in(seconds)*1e9);
   for (;;) {
     auto const now = co_await sample_now("wait for " + step.bit);
     if (!now.ok()) co_return now.error();
     if (now.value().bit(step.bit) == step.until) co_return Done{};
     if (clock_.now().monotonic_ns >= end_ns) {
       co_return fault("device.slow", sequence,
-                      fmt::format("\"{}\" did not become {} within {} s{}", step.bit, step.until, step.at_most.in(seconds),
-                                  now.value().why.empty() ? "" : ": " + now.value().why),
+                      fmt::format("\"{}\" did not become {} within {} s{}", step.bit, step.until,
+                                  step.at_most.in(seconds), now.value().why.empty() ? "" : ": " + now.value().why),
                       "check leads and the instrument's own display");
     }
     co_await clock_.wait(step.poll);

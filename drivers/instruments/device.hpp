@@ -20,8 +20,8 @@ namespace benchward {
 struct DeviceSample {
   std::string instrument;
   std::map<std::string, Decoded> values;
-  std::set<std::string> bits;       ///< those that are set
-  bool bad = false;                 ///< a status bit makes every number BAD
+  std::set<std::string> bits;  ///< those that are set
+  bool bad = false;            ///< a status bit makes every number BAD
   std::string why;
   Stamp received;
 

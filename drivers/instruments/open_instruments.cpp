@@ -12,7 +12,8 @@ namespace {
 
 /// Makes the driver of one role, if the instrument is of it.
 template <class Driver, class Role>
-bool take(char const* role, InstrumentDeclaration const& entry, Device& device, std::unique_ptr<Role>& into, OpenedInstruments& opened) {
+bool take(char const* role, InstrumentDeclaration const& entry, Device& device, std::unique_ptr<Role>& into,
+          OpenedInstruments& opened) {
   if (entry.role != role) return false;
   into = std::make_unique<Driver>(std::move(device));
   opened.all.push_back(into.get());
@@ -26,8 +27,9 @@ OpenedInstruments open_instruments(Bench const& bench, Clock& clock) {
   for (auto const& entry : bench.instruments) {
     auto const* link = bench.link(entry.link);
     if (link == nullptr || link->address.empty()) {
-      throw DocumentError("bench.address-form", bench.file, "/links",
-                          fmt::format("link \"{}\" of \"{}\" has no address; give the simulator's ready line", entry.link, entry.name));
+      throw DocumentError(
+          "bench.address-form", bench.file, "/links",
+          fmt::format("link \"{}\" of \"{}\" has no address; give the simulator's ready line", entry.link, entry.name));
     }
     auto& bus = opened.buses[entry.link];
     if (!bus) bus = std::make_unique<Bus>(*link, clock);

@@ -20,7 +20,7 @@ class Device;
 /// The instruments of a bench, each behind its role; a role that the bench lacks is null. Members are destroyed in
 /// reverse order: roles before the buses that they speak on. Destroy all of it before the io_context and the clock.
 struct OpenedInstruments {
-  std::map<std::string, std::unique_ptr<Bus>> buses;   ///< by link name
+  std::map<std::string, std::unique_ptr<Bus>> buses;  ///< by link name
   std::unique_ptr<RatioMeter> ratio_meter;
   std::unique_ptr<ResistanceMeter> resistance_meter;
   std::unique_ptr<PowerAnalyzer> power_analyzer;
@@ -38,8 +38,8 @@ struct OpenedInstruments {
 };
 
 /// Starts the buses (nothing is sent yet; links open with their first request). The bench's links have addresses.
-/// `clock.now()` must be callable from any thread. Throws DocumentError where an address is missing or a profile does not
-/// fit. The bench I/O's link is not among them: see bench_io_link.hpp.
+/// `clock.now()` must be callable from any thread. Throws DocumentError where an address is missing or a profile does
+/// not fit. The bench I/O's link is not among them: see bench_io_link.hpp.
 OpenedInstruments open_instruments(Bench const& bench, Clock& clock);
 
 }  // namespace benchward

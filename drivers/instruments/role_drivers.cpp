@@ -24,7 +24,8 @@ Number as_number(double value) { return Number(value); }
 std::optional<Fault> beyond(Device const& device, double value, char const* unit) {
   auto const highest = device.profile().highest;
   if (!highest || value <= *highest) return std::nullopt;
-  return device.fault("device.range", "set", fmt::format("{} {} asked, the device gives at most {} {}", value, unit, *highest, unit),
+  return device.fault("device.range", "set",
+                      fmt::format("{} {} asked, the device gives at most {} {}", value, unit, *highest, unit),
                       "this instrument is too small for the step");
 }
 
@@ -114,13 +115,17 @@ Task<Answer<Done>> ProfiledPowerAnalyzer::set_up(Setup setup) {
 }
 
 Task<Answer<PowerSnapshot>> ProfiledPowerAnalyzer::read() {
-  if (!setup_) co_return device_.fault("device.not-set-up", "read", "no range and wiring has been set", "set the analyser up first");
+  if (!setup_)
+    co_return device_.fault("device.not-set-up", "read", "no range and wiring has been set",
+                            "set the analyser up first");
   auto const answer = co_await device_.sample();
   if (!answer.ok()) co_return answer.error();
   auto const& read = answer.value();
   PowerSnapshot snapshot;
   bool const single = setup_->wiring == Wiring::single_phase;
-  snapshot.star_point = single ? "single_phase" : setup_->wiring == Wiring::three_phase_neutral ? "neutral" : "floating";
+  snapshot.star_point = single                                          ? "single_phase"
+                        : setup_->wiring == Wiring::three_phase_neutral ? "neutral"
+                                                                        : "floating";
   for (int element = 1; element <= (single ? 1 : 3); ++element) {
     auto const n = "." + std::to_string(element);
     snapshot.volts_rms.push_back(read.reading("volts_rms" + n, volts));

@@ -78,7 +78,8 @@ class Rules {
       auto const braces = static_cast<std::size_t>(std::count(command.line.begin(), command.line.end(), '{'));
       if (braces != command.arguments.size())
         fail("profile.command", at + "/line", "every {name} of the line needs one entry in \"arguments\"");
-      if (command.name == "errors" && (command.reply.empty() || command.reply.front().kind != TextField::Kind::number)) {
+      if (command.name == "errors" &&
+          (command.reply.empty() || command.reply.front().kind != TextField::Kind::number)) {
         fail("profile.command", at + "/reply", "the error queue answers a number first, 0 for none");
       }
       for (auto const& field : command.reply) bits(field.bits, at, field.kind == TextField::Kind::bits);
