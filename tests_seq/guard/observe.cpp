@@ -68,7 +68,10 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
   count(w.driven_ms,
         in.output_good && high && mirrors.all_open && orders.coils == Coils::none && step.source != SourcePath::insulation,
         elapsed);
-  if (m.at == S::closing || m.at == S::safe_earthed) w.seen_voltage = w.seen_current = false;  // I36: this energisation
+  // I36: in this energisation. What a lockout left behind counts as after a restart.
+  if (m.at == S::closing || m.at == S::safe_earthed || (m.at == S::unknown && w.was == S::lockout)) {
+    w.seen_voltage = w.seen_current = false;
+  }
   if (energised && mirrors.first && mirrors.second) {
     if (in.output_good && v >= step.seen_mv && step.seen_mv > 0) w.seen_voltage = true;
     if (in.direct_good && step.set_ua > 0 && size_of(in.direct_ua) >= step.set_ua / 4) w.seen_current = true;
