@@ -130,13 +130,11 @@ bool InProcessDevice::set(std::string const& point, std::string const& unit, Tex
 bool InProcessDevice::act(SequenceStep const& step, std::string const& sequence, TextValues const& values) {
   if (step.kind == SequenceStep::Kind::send) {
     auto const& command = *profile_.command(step.command);
-    bool also_setting = false;
     for (auto const& argument : command.arguments) {
       auto const given = values.find(argument.name);
       if (given == values.end() || !set(argument.name, argument.unit, given->second)) return false;
-      also_setting = also_setting || argument.name == sequence;
     }
-    return also_setting || instrument_.write(sequence, 1.0);
+    return instrument_.write("do." + sequence, 1.0);
   }
   bool commands = false;
   for (auto const& name : step.rows) {
@@ -155,7 +153,13 @@ bool InProcessDevice::act(SequenceStep const& step, std::string const& sequence,
     }
     if (!set(name, row.unit, rounded)) return false;
   }
-  return !commands || instrument_.write(sequence, 1.0);
+  if (!commands) {
+    // A sequence without any command register is set off by its last rows.
+    for (auto const& other : *profile_.sequence(sequence)) {
+      if (other.kind == SequenceStep::Kind::write && (!other.constants.empty() || &other > &step)) return true;
+    }
+  }
+  return instrument_.write("do." + sequence, 1.0);
 }
 
 Task<Answer<Done>> InProcessDevice::wait(SequenceStep const& step, std::string const& sequence) {

@@ -45,22 +45,23 @@ class InstrumentBase : public SimInstrument {
     return kept == words_.end() ? std::nullopt : std::optional<std::string>(kept->second);
   }
   bool write(std::string_view name, double value) final {
-    if (auto const done = act(name, value)) return *done;
+    if (name.substr(0, 3) == "do.") return perform(name.substr(3));
+    if (auto const taken = take(name, value)) return *taken;
     numbers_[std::string(name)] = value;
     return true;
   }
   bool write_text(std::string_view name, std::string_view value) final {
     words_[std::string(name)] = std::string(value);
-    return chosen(name);
+    return true;
   }
 
  protected:
   /// A measured value or bit; nothing: none of that name, or no reading.
   virtual std::optional<double> sample(std::string_view name) = 0;
-  /// A sequence of the role, or a setting that acts at once. Nothing: an ordinary setting. False: refused.
-  virtual std::optional<bool> act(std::string_view name, double value) = 0;
-  /// A word was set. False: refused.
-  virtual bool chosen(std::string_view) { return true; }
+  /// A sequence of the role ("measure", "to_zero"). False: refused.
+  virtual bool perform(std::string_view sequence) = 0;
+  /// A setting that has bounds. Nothing: kept as it is. False: refused.
+  virtual std::optional<bool> take(std::string_view, double) { return std::nullopt; }
 
   double setting(std::string_view name, double otherwise) const {
     auto const kept = numbers_.find(name);

@@ -49,12 +49,14 @@ class PowerAnalyzerModel final : public InstrumentBase {
     return std::nullopt;
   }
 
-  std::optional<bool> act(std::string_view name, double value) override {
-    if (name == "set_up") {
+  bool perform(std::string_view sequence) override {
+    if (sequence == "set_up") {
       ready_ns_ = now_ns() + to_ns(set_up_s);
       turn_ = -1;
-      return true;
     }
+    return true;
+  }
+  std::optional<bool> take(std::string_view name, double value) override {
     if (name == "wiring" && !(value == 0.0 || value == 1.0 || value == 2.0)) return false;
     return std::nullopt;
   }

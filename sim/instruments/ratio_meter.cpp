@@ -31,13 +31,15 @@ class RatioMeterModel final : public InstrumentBase {
     return std::nullopt;
   }
 
-  std::optional<bool> act(std::string_view name, double value) override {
-    if (name == "measure") return start();
-    if (name == "output_off") {
+  bool perform(std::string_view sequence) override {
+    if (sequence == "measure") return start();
+    if (sequence == "output_off") {
       physics().ratio_off();
       begun_ns_ = -1;
-      return true;
     }
+    return true;
+  }
+  std::optional<bool> take(std::string_view name, double value) override {
     if (name == "applied_set" && !(0.0 <= value && value <= 250.0)) return false;
     return std::nullopt;
   }

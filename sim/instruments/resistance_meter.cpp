@@ -15,7 +15,6 @@ class ResistanceMeterModel final : public InstrumentBase {
 
  private:
   std::optional<double> sample(std::string_view name) override {
-    if (name == "set_current") return physics().direct().amperes();
     update();
     if (name == "no_compliance") return limited_ ? 1.0 : 0.0;
     if (name == "output_on") return physics().direct().amperes() > 0.0 ? 1.0 : 0.0;
@@ -25,20 +24,15 @@ class ResistanceMeterModel final : public InstrumentBase {
     return std::nullopt;
   }
 
-  std::optional<bool> act(std::string_view name, double value) override {
-    if (name == "set_current") return physics().direct().set(value);
-    if (name == "current_off") {
-      physics().direct().off();
-      return true;
-    }
-    if (name == "select") return selected_;
-    return std::nullopt;
+  bool perform(std::string_view sequence) override {
+    if (sequence == "select") return physics().direct_select(word("from"), word("to"));
+    if (sequence == "set_current") return physics().direct().set(setting("set_current", 0.0));
+    if (sequence == "current_off") physics().direct().off();
+    return true;
   }
-
-  bool chosen(std::string_view name) override {
-    if (name != "to") return true;
-    selected_ = physics().direct_select(word("from"), word("to"));
-    return selected_;
+  std::optional<bool> take(std::string_view name, double value) override {
+    if (name == "set_current" && !(value >= 0.0)) return false;
+    return std::nullopt;
   }
 
   void update() {
@@ -68,7 +62,7 @@ class ResistanceMeterModel final : public InstrumentBase {
   }
 
   std::int64_t turn_ = -1;
-  bool selected_ = true, limited_ = false;
+  bool limited_ = false;
   double volts_ = 0.0, current_ = 0.0, wander_ = 0.0;
 };
 

@@ -26,8 +26,8 @@ class AcSourcePanel final : public InstrumentBase {
     if (name == "frequency") return positive("frequency", source.frequency_hz(now) + parameters().source_frequency_error_hz);
     return std::nullopt;
   }
-  std::optional<bool> act(std::string_view name, double) override {
-    if (name == "set") {
+  bool perform(std::string_view sequence) override {
+    if (sequence == "set") {
       SupplyOrder order;
       order.volts = setting("voltage_set", 0.0);
       order.hertz = setting("frequency_set", 60.0);
@@ -36,11 +36,10 @@ class AcSourcePanel final : public InstrumentBase {
       order.limit_a = setting("current_limit", 0.0);
       return physics().source().set(order, now_ns());
     }
-    if (name == "to_zero") {
+    if (sequence == "to_zero") {
       physics().source().to_zero(setting("ramp_s", 1.0), now_ns());
-      return true;
     }
-    return std::nullopt;
+    return true;
   }
   double positive(char const* quantity, double value) { return std::max(0.0, errors_.reading(quantity, value)); }
 };
@@ -66,8 +65,8 @@ class DielectricPanel final : public InstrumentBase {
     if (name == "frequency") return errors_.reading("frequency", set.frequency_hz(now));
     return std::nullopt;
   }
-  std::optional<bool> act(std::string_view name, double) override {
-    if (name == "set") {
+  bool perform(std::string_view sequence) override {
+    if (sequence == "set") {
       SupplyOrder order;
       order.volts = setting("level_set", 0.0);
       order.hertz = setting("frequency_set", 60.0);
@@ -75,11 +74,10 @@ class DielectricPanel final : public InstrumentBase {
       order.limit_a = setting("trip_current", 0.0);
       return physics().dielectric().set(order, now_ns());
     }
-    if (name == "to_zero") {
+    if (sequence == "to_zero") {
       physics().dielectric().to_zero(setting("ramp_s", 5.0), now_ns());
-      return true;
     }
-    return std::nullopt;
+    return true;
   }
 };
 

@@ -25,7 +25,7 @@ class Thermometers final : public InstrumentBase {
     if (name == "ambient") return errors_.reading("temperature", true_c.ambient_c);
     return std::nullopt;
   }
-  std::optional<bool> act(std::string_view, double) override { return std::nullopt; }
+  bool perform(std::string_view) override { return true; }
 };
 
 class InsulationMeterModel final : public InstrumentBase {
@@ -42,18 +42,13 @@ class InsulationMeterModel final : public InstrumentBase {
     }
     return std::nullopt;
   }
-  std::optional<bool> act(std::string_view name, double value) override {
-    if (name == "start") {
-      physics().insulation_volts(setting("test_voltage_set", 0.0));
-      return true;
-    }
-    if (name == "stop") {
-      physics().insulation_volts(0.0);
-      return true;
-    }
-    if (name == "test_voltage_set") {
-      if (!(0.0 <= value && value <= 10e3)) return false;
-    }
+  bool perform(std::string_view sequence) override {
+    if (sequence == "start") physics().insulation_volts(setting("test_voltage_set", 0.0));
+    if (sequence == "stop") physics().insulation_volts(0.0);
+    return true;
+  }
+  std::optional<bool> take(std::string_view name, double value) override {
+    if (name == "test_voltage_set" && !(0.0 <= value && value <= 10e3)) return false;
     return std::nullopt;
   }
 };

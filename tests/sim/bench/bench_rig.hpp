@@ -144,7 +144,7 @@ class Rig {
     source.write("phases_set", phases);
     source.write("ramp_s", ramp_s);
     source.write("current_limit", limit_a);
-    return source.write("set", 1.0);
+    return source.write("do.set", 1.0);
   }
   bool said(std::string const& words) const {
     for (auto const& moment : bench.truth().dangerous_moments) {
