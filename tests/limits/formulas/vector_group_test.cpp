@@ -54,8 +54,8 @@ std::complex<double> terminal(char side, char number, int clock) {
 }  // namespace
 
 TEST_CASE("the pairs of the usual groups are those that a test floor uses", "[limits][vector-group]") {
-  // Dyn1, YNyn0, Yd1, Yd11: the connection tables that the trade uses (common practice, no source; derived in the
-  // design).
+  // Dyn1, YNyn0, Yd1, Yd11: the connection tables that the trade uses (common practice, no source; derived by
+  // hand).
   CHECK(all_pairs("Dyn1") == "H1-H3:X1-X0 H2-H1:X2-X0 H3-H2:X3-X0");
   CHECK(all_pairs("Dyn11") == "H1-H2:X1-X0 H2-H3:X2-X0 H3-H1:X3-X0");
   CHECK(all_pairs("Dyn5") == "H2-H1:X1-X0 H3-H2:X2-X0 H1-H3:X3-X0");
@@ -160,8 +160,8 @@ TEST_CASE("the phase check shows the volts that phasors say", "[limits][vector-g
                           Row{"Dyn11", "H2-X3", 0.755}, Row{"Dyn11", "H3-X3", 0.755}, Row{"Dyn11", "H3-X2", 1.044},
                           Row{"Yyn6", "H2-X2", 1.300}, Row{"Yyn6", "H3-X3", 1.300}}) {
     auto const volts = phase_check_volts(parse_vector_group(row.group), 0.3);
-    external("phase-check volts derived by hand", fmt::format("{} {}", row.group, row.pair),
-             volts.at(row.pair), row.volts, 0.0005);
+    external("phase-check volts derived by hand", fmt::format("{} {}", row.group, row.pair), volts.at(row.pair),
+             row.volts, 0.0005);
   }
   auto const small = phase_check_volts(parse_vector_group("Dyn1"), 0.0577);
   external("phase-check volts derived by hand", "Dyn1 0.0577 H2-X2", small.at("H2-X2"), 0.9505, 0.00005);
