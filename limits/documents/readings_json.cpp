@@ -165,7 +165,11 @@ class ReadArchive {
     if constexpr (IsOptional<Plain>::value) {
       value.reset();
       reader_.known(key);
-      if (reader_.has(key)) (*this)(key, value.emplace());
+      if (reader_.has(key)) {
+        typename Plain::value_type inner{};  // not emplace(): Clang 14 takes no nested structure there
+        (*this)(key, inner);
+        value = std::move(inner);
+      }
     } else if constexpr (IsMaybe<Plain>::value) {
       value.number = reader_.number_or(key, std::numeric_limits<double>::quiet_NaN(), "a number");
     } else if constexpr (IsVector<Plain>::value) {

@@ -193,7 +193,7 @@ TEST_CASE("a spoiled limit set is refused by id and path", "[documents][limits]"
   }));
   auto const& [from, to, id, path] = row;
   INFO(from << " -> " << to);
-  auto const error = document_error([&] { parse_limit_set(with(small, from, to), "s"); });
+  auto const error = document_error([&, from = from, to = to] { parse_limit_set(with(small, from, to), "s"); });
   CHECK(error.id() == id);
   CHECK(error.path() == path);
 }

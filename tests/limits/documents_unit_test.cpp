@@ -133,7 +133,7 @@ TEST_CASE("a unit document that is wrong is refused by id and path", "[documents
   }));
   auto const& [from, to, id, path] = row;
   INFO(from << " -> " << to);
-  auto const error = document_error([&] { parse_unit(with(single(), from, to), "t.json"); });
+  auto const error = document_error([&, from = from, to = to] { parse_unit(with(single(), from, to), "t.json"); });
   CHECK(error.id() == id);
   CHECK(error.path() == path);
   CHECK_THAT(error.what(), Catch::StartsWith("t.json: " + path + ": "));
