@@ -246,8 +246,7 @@ Task<Result_<Done, Refusal>> CoreDesk::release_lockout(std::string supervisor, s
 }
 
 Task<void> CoreDesk::make_safe(std::string) {
-  // An aborted run comes here after its cancellation: without these two lines the first wait would throw and the
-  // shutdown would be skipped.
+  // A cancellation that comes from now on must not end the shutdown.
   co_await asio::this_coro::reset_cancellation_state(asio::disable_cancellation());
   co_await asio::this_coro::throw_if_cancelled(false);
   auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(longest_way_down().in(seconds) * 1e9);

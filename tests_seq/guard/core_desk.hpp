@@ -35,7 +35,9 @@ class CoreDesk : public GuardDesk {
   Task<Result_<Done, Refusal>> stop(bool hold_area) override;
   Task<Result_<Done, Refusal>> acknowledge(std::string person) override;
   Task<Result_<Done, Refusal>> release_lockout(std::string supervisor, std::string reason) override;
-  /// Works after cancellation; the calling coroutine's cancellation stays off afterwards: this is for exit paths.
+  /// Not ended by a cancellation that comes while it runs; the calling coroutine's cancellation stays off afterwards:
+  /// this is for exit paths. A coroutine that was cancelled already must itself turn its cancellation off before it
+  /// awaits this (reset_cancellation_state and throw_if_cancelled(false)): the await would throw first.
   Task<void> make_safe(std::string why) override;
 
   GuardCore& core() { return core_; }
