@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <mutex>
 
 #include <fmt/format.h>
 
@@ -30,7 +31,13 @@ struct BenchIoLink::State {
   std::int64_t last_ns = 0;
   bool ever = false;
   std::int64_t next_attempt_ns = 0;
+  mutable std::mutex mutex;      // of the fault only: the guard's thread writes it, others read
   std::optional<Fault> fault;
+
+  void say(std::optional<Fault> made) {
+    std::lock_guard const held(mutex);
+    fault = std::move(made);
+  }
 
   std::int64_t wall() const {
     return static_cast<std::int64_t>(static_cast<double>(clock.now().monotonic_ns) / clock.scale());
@@ -46,7 +53,7 @@ struct BenchIoLink::State {
     made.operation = std::move(operation);
     made.what = std::move(what);
     made.next = std::move(next);
-    fault = std::move(made);
+    say(std::move(made));
     context.reset();
     lock.reset();
     return false;
@@ -130,7 +137,7 @@ BenchLink::Exchange BenchIoLink::exchange(BenchOutputs const& outputs, std::int6
     state.last = inputs;
     state.last_ns = now_ns;
     state.ever = true;
-    state.fault.reset();
+    state.say(std::nullopt);
     exchange.ok = true;
   }
   exchange.inputs = state.last;
@@ -138,6 +145,9 @@ BenchLink::Exchange BenchIoLink::exchange(BenchOutputs const& outputs, std::int6
   return exchange;
 }
 
-std::optional<Fault> const& BenchIoLink::last_fault() const { return state_->fault; }
+std::optional<Fault> BenchIoLink::last_fault() const {
+  std::lock_guard const held(state_->mutex);
+  return state_->fault;
+}
 
 }  // namespace benchward

@@ -26,8 +26,8 @@ class BenchIoLink final : public BenchLink {
   /// time (20 ms at least).
   Exchange exchange(BenchOutputs const& outputs, std::int64_t now_ns) override;
 
-  /// Why the last exchange failed; nothing after a good one.
-  std::optional<Fault> const& last_fault() const;
+  /// Why the last exchange failed; nothing after a good one. From any thread.
+  std::optional<Fault> last_fault() const;
 
  private:
   struct State;

@@ -15,8 +15,10 @@ template <class Driver, class Role>
 bool take(char const* role, InstrumentDeclaration const& entry, Device& device, std::unique_ptr<Role>& into,
           OpenedInstruments& opened) {
   if (entry.role != role) return false;
-  into = std::make_unique<Driver>(std::move(device));
-  opened.all.push_back(into.get());
+  auto driver = std::make_unique<Driver>(std::move(device));
+  opened.all.push_back(driver.get());
+  opened.devices.push_back(&driver->device());
+  into = std::move(driver);
   return true;
 }
 

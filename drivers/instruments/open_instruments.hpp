@@ -31,6 +31,8 @@ struct OpenedInstruments {
 
   /// Every instrument there is, in the order of the bench document.
   std::vector<Instrument*> all;
+  /// The same, as devices behind profiles: for `bench check` and the technician's view (counts, raw words).
+  std::vector<Device*> devices;
   Bus* bus(std::string const& link) const {
     auto const found = buses.find(link);
     return found == buses.end() ? nullptr : found->second.get();

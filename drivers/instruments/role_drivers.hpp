@@ -11,6 +11,7 @@ namespace benchward {
 class ProfiledRatioMeter final : public RatioMeter {
  public:
   explicit ProfiledRatioMeter(Device device) : device_(std::move(device)) {}
+  Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
   Voltage highest_applied() const override { return volts(device_.profile().highest.value_or(0.0)); }
@@ -24,6 +25,7 @@ class ProfiledRatioMeter final : public RatioMeter {
 class ProfiledResistanceMeter final : public ResistanceMeter {
  public:
   explicit ProfiledResistanceMeter(Device device) : device_(std::move(device)) {}
+  Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
   Current highest_current() const override { return amperes(device_.profile().highest.value_or(0.0)); }
@@ -39,6 +41,7 @@ class ProfiledResistanceMeter final : public ResistanceMeter {
 class ProfiledPowerAnalyzer final : public PowerAnalyzer {
  public:
   explicit ProfiledPowerAnalyzer(Device device) : device_(std::move(device)) {}
+  Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
   Task<Answer<Done>> set_up(Setup setup) override;
@@ -52,6 +55,7 @@ class ProfiledPowerAnalyzer final : public PowerAnalyzer {
 class ProfiledAcSource final : public AcSource {
  public:
   explicit ProfiledAcSource(Device device) : device_(std::move(device)) {}
+  Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
   Task<Answer<Done>> set(Permit const& permit, Setting setting) override;
@@ -65,6 +69,7 @@ class ProfiledAcSource final : public AcSource {
 class ProfiledThermometerScanner final : public ThermometerScanner {
  public:
   explicit ProfiledThermometerScanner(Device device) : device_(std::move(device)) {}
+  Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
   Task<Answer<Sample>> read() override;
@@ -76,6 +81,7 @@ class ProfiledThermometerScanner final : public ThermometerScanner {
 class ProfiledDielectricTester final : public DielectricTester {
  public:
   explicit ProfiledDielectricTester(Device device) : device_(std::move(device)) {}
+  Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
   Voltage highest_level() const override { return volts(device_.profile().highest.value_or(0.0)); }
@@ -90,6 +96,7 @@ class ProfiledDielectricTester final : public DielectricTester {
 class ProfiledInsulationMeter final : public InsulationMeter {
  public:
   explicit ProfiledInsulationMeter(Device device) : device_(std::move(device)) {}
+  Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
   Task<Answer<Done>> start(Permit const& permit, Voltage test_voltage) override;
