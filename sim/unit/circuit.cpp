@@ -9,7 +9,7 @@
 namespace benchward::sim {
 namespace {
 
-constexpr double open_ohm = 1e11;
+constexpr double open_ohm = 1e13;
 /// The phase on which a defect of one phase sits: the middle one of three.
 int defect_phase(Unit const& unit) { return unit.phases == 3 ? 1 : 0; }
 
@@ -48,6 +48,8 @@ class Compiler {
 
   void series(int terminal, double ohm) {
     int& inner = inside_[static_cast<std::size_t>(terminal)];
+    // The bushing has its own small capacitance: behind an open contact it does not follow the winding.
+    if (inner == terminal) circuit_.capacitances.push_back({terminal, terminal, 30e-12});
     int const next = new_node();
     circuit_.branches.push_back({inner, next, ohm});
     inner = next;

@@ -15,7 +15,7 @@ namespace benchward::sim {
 /// full (slope `air` beyond `knee`, rounded over `knee_width`), plus an air gap if there is one.
 struct MagnetisationCurve {
   double m = 1.0;
-  double bend = 2.0;
+  double bend = 5.0;
   double gap = 0.0;          ///< ampere-turns a unit of flux
   double air = 1e4;          ///< ampere-turns a unit of flux beyond the knee
   double knee = 1.24, knee_width = 0.06;
@@ -32,7 +32,7 @@ class HysteresisBank {
  public:
   static constexpr int count = 4;
   static constexpr std::array<double, count> limit{0.004, 0.02, 0.08, 0.25};   ///< in flux
-  static constexpr std::array<double, count> share{0.06, 0.20, 0.40, 0.34};    ///< of the coercive force
+  static constexpr std::array<double, count> share{0.01, 0.08, 0.40, 0.51};    ///< of the coercive force
 
   /// Coercive force, ampere-turns.
   void set_strength(double ampere_turns);

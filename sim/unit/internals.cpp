@@ -131,10 +131,12 @@ void UnitModel::Internals::advance_core(double seconds) {
     double const high = core[l].curve.mmf(standing + swing) + bank.force(standing + swing);
     bank.move_to(standing - swing);
     double const low = core[l].curve.mmf(standing - swing) + bank.force(standing - swing);
-    // Standing flux decays as its mean ampere-turns drive direct current through the winding.
+    // Standing flux decays as its mean ampere-turns drive direct current through the winding, and, more slowly, as the
+    // steel accommodates to the swing (1.2 a second at rated flux, common practice: seconds at rated volts suffice).
     double const slope = 0.5 * (core[l].curve.slope(standing + swing) + core[l].curve.slope(standing - swing));
     double const rate = ohm * seconds / design.flux_peak_wb;
-    double const next = standing - 0.5 * (high + low) * rate / (1.0 + rate * slope);
+    double const pulled = standing - 0.5 * (high + low) * rate / (1.0 + rate * slope);
+    double const next = pulled * std::exp(-1.2 * std::min(1.0, swing * swing) * seconds);
     bank.move_to(std::abs(next) < 1e-9 ? 0.0 : next);
   }
 }

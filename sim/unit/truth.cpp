@@ -125,19 +125,13 @@ struct Truth {
       if (d.group.lv == 'd' && design_turns > d.lv_part_turns) design_turns = d.lv_part_turns;  // the tapped leg
       flux[l] = turns > 0.0 ? design_turns / turns : 1.0;
     }
-    double core_watts = 0.0;
-    for (std::size_t l = 0; l < static_cast<std::size_t>(d.limbs); ++l) {
-      CoreLoss const& loss = body.core[l].loss;
-      double const volts_here = d.volts_per_turn * flux[l];
-      core_watts += d.hz * loss.hysteresis(flux[l]) + loss.eddy_siemens * volts_here * volts_here;
-    }
-    core_watts *= body.core_loss_factor;
     Design as_is = d;
     as_is.core = body.core;
+    double const iron = core_watts(as_is, body.core_loss_factor, rated_flux(as_is, body.core_loss_factor, flux));
     double const exciting = exciting_percent(as_is, 20.0, body.core_loss_factor, flux);
     double const amperes_here = exciting / 100.0 * d.lv_part_amperes;
     double const copper = d.phases * d.parts * amperes_here * amperes_here * d.lv_part_ohm_20;
-    add("no_load_loss_w", core_watts + copper);
+    add("no_load_loss_w", iron + copper);
     add("exciting_current_percent", exciting);
     add("load_loss_w", ohmic(d.load_reference_c) + stray(d.load_reference_c));
     double const efficiency_c = body.unit.reference.efficiency_load.in(celsius);
