@@ -84,6 +84,8 @@ TEST_CASE("the sheet of the three-phase demo unit has numbers that a pocket calc
   CHECK(*limit(sheet, "displacement").lower == 20.0);
   CHECK(*limit(sheet, "induced-level").lower == Approx(960.0 * 0.97));
   CHECK(reason(sheet, "polarity-as-ordered") == "polarity-as-ordered: for 1-phase units");
+  CHECK(*limit(sheet, "lot-average-total-loss").upper == 4670.0);
+  CHECK(*limit(sheet, "applied-duration").lower == 60.0);
   CHECK(sheet.verdicts.size() == 4);
 }
 
