@@ -185,8 +185,8 @@ Deck Deck::transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> c
     if (direct_current) {
       t += fmt::format("Vemf{} s{} {} pwl(0 0 1e-6 {:.15g} 1e6 {:.15g})\n", k, k, node_name(e.from), e.volts.real(), e.volts.real());
     } else {
-      // Phasors are rms and cosine: sqrt2 |V| cos(wt + a), started softly so that no standing flux is left.
-      t += fmt::format("Bemf{} g{} 0 V = {:.15g} * cos({:.15g} * time + {:.15g}) * min(1, time / 0.2)\n", k, k,
+      // Phasors are rms and cosine: sqrt2 |V| cos(wt + a), started softly so that little standing flux is left.
+      t += fmt::format("Bemf{} g{} 0 V = {:.15g} * cos({:.15g} * time + {:.15g}) * min(1, time / 1.5)\n", k, k,
                        std::sqrt(2.0) * std::abs(e.volts), 2.0 * pi * network.frequency_hz, std::arg(e.volts));
       t += fmt::format("Eemf{} u{} {} g{} 0 1\nVemf{} s{} u{} 0\n", k, k, node_name(e.from), k, k, k, k);
     }

@@ -15,7 +15,7 @@ using namespace benchward::sim::examples;
 namespace {
 
 /// All node volts and source currents of the fundamental agree, relative to the largest of their kind.
-void compare(UnitModel& m, Network const& n, double tolerance = 1e-3) {
+void compare(UnitModel& m, Network const& n, double tolerance = 1e-5) {
   AcSolution const& s = m.solve_ac(n);
   REQUIRE(s.converged);
   auto const deck = spice::Deck::alternating(m.internals(), n);
@@ -33,7 +33,7 @@ void compare(UnitModel& m, Network const& n, double tolerance = 1e-3) {
   // The small side too: each node's volts by itself, where it is not nearly zero.
   for (std::size_t k = 1; k < s.node.size(); ++k)
     if (std::abs(theirs.node[k]) > 1e-4 * volts_scale)
-      CHECK(std::abs(s.node[k].fundamental() - theirs.node[k]) / std::abs(theirs.node[k]) < tolerance);
+      CHECK(std::abs(s.node[k].fundamental() - theirs.node[k]) / std::abs(theirs.node[k]) < 10.0 * tolerance);
 }
 
 UnitModel make(std::string const& group) {
@@ -129,12 +129,14 @@ TEST_CASE("ngspice agrees on the waves of a saturating core behind a supply's im
     m.solve_ac(n);   // readies the model
     AcEngine engine;
     UnitCondition const condition = m.internals().condition();
-    engine.solve(m.internals().circuit, m.internals().design, core, condition, n);
+    Circuit circuit = m.internals().circuit;
+    circuit.capacitances.clear();   // the deck in time has none
+    engine.solve(circuit, m.internals().design, core, condition, n);
     AcSolution const& s = engine.solution();
     REQUIRE(s.converged);
-    // 600 periods' tail is not needed: the soft start leaves standing flux that dies in some tenths of a second here.
+    // The soft start of 90 periods leaves 0.2 % of standing flux, which dies slowly.
     double const period = 1.0 / n.frequency_hz;
-    auto rows = spice::Deck::transient(m.internals(), core, n, false).run_transient(period / 400.0, 60.0 * period, 58.0 * period);
+    auto rows = spice::Deck::transient(m.internals(), core, n, false).run_transient(period / 400.0, 122.0 * period, 120.0 * period);
     rows.resize(std::min<std::size_t>(rows.size(), 800));
     std::size_t const first_emf = static_cast<std::size_t>(n.next_node);
     for (Node node : nodes) {
@@ -146,7 +148,7 @@ TEST_CASE("ngspice agrees on the waves of a saturating core behind a supply's im
     }
     for (std::size_t e = 0; e < n.emfs.size(); ++e) {
       CAPTURE(e);
-      CHECK(s.emf_current[e].rms() == Approx(over(rows, first_emf + e).value).epsilon(3e-3));
+      CHECK(s.emf_current[e].rms() == Approx(over(rows, first_emf + e).value).epsilon(1e-3));
     }
   };
   SECTION("single-phase at 110 % volts on a weak supply") {
@@ -181,8 +183,8 @@ TEST_CASE("ngspice agrees on direct-current charging into saturation, a closed d
   m.solve_ac(m.network());
   std::array<CoreLimb, 3> core = without_hysteresis(m);
   DcEngine engine;
-  double const step = 5e-4;
-  int const count = one ? 2400 : 1200;
+  double const step = 5e-5;
+  int const count = one ? 16000 : 8000;
   std::vector<double> ours;
   for (int k = 0; k < count; ++k) {
     engine.step(m.internals().circuit, m.internals().design, core, m.internals().condition().hv_c,
@@ -196,7 +198,7 @@ TEST_CASE("ngspice agrees on direct-current charging into saturation, a closed d
   for (std::size_t k = 20; k < ours.size() && k + 1 < rows.size(); ++k)
     worst = std::max(worst, std::abs(ours[k] - rows[k + 1][column]) / settled);
   INFO("largest difference " << worst << " of the final " << settled << " A");
-  // Implicit Euler at half a millisecond lags a steep knee by part of a step; at rest both are the same.
-  CHECK(worst < 1.5e-2);
+  // Implicit Euler lags a steep knee by part of a step; at rest both are the same.
+  CHECK(worst < 1e-3);
   CHECK(settled == Approx(rows.back()[column]).epsilon(1e-4));
 }
