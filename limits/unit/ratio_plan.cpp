@@ -40,6 +40,20 @@ std::vector<Read> single_phase_reads(Unit const& unit) {
   return {{"X1-X2", "whole", 1.0}};
 }
 
+/// A phase of a three-phase unit; the leg between X1 and X3 by its halves too where it is tapped in the middle.
+std::vector<Read> three_phase_reads(Unit const& unit, PhasePair const& pair) {
+  std::vector<Read> reads{{pair.lv, std::to_string(pair.phase), 1.0}};
+  if (unit.lv_form != LowVoltageForm::mid_tapped_leg) return reads;
+  if (pair.lv == "X1-X3") {
+    reads.push_back({"X1-X4", "first half", 2.0});
+    reads.push_back({"X4-X3", "second half", 2.0});
+  } else if (pair.lv == "X3-X1") {
+    reads.push_back({"X3-X4", "first half", 2.0});
+    reads.push_back({"X4-X1", "second half", 2.0});
+  }
+  return reads;
+}
+
 std::vector<RatioPlanPoint> points_on_tap(Unit const& unit, VectorGroup const& group, std::optional<int> position,
                                           double percent) {
   double const hv_volts = unit.hv.rated.in(volts) * (1.0 + percent / 100.0);
@@ -49,8 +63,7 @@ std::vector<RatioPlanPoint> points_on_tap(Unit const& unit, VectorGroup const& g
   bool const neutral_reachable = unit.lv_neutral != NeutralKind::none && unit.lv_neutral != NeutralKind::inner;
   std::vector<RatioPlanPoint> points;
   for (auto const& pair : phase_pairs(group, neutral_reachable)) {
-    std::vector<Read> reads{{pair.lv, std::to_string(pair.phase), 1.0}};
-    if (group.phases() == 1) reads = single_phase_reads(unit);
+    auto const reads = group.phases() == 1 ? single_phase_reads(unit) : three_phase_reads(unit, pair);
     for (auto const& read : reads) {
       RatioPlanPoint point;
       point.tap = position;

@@ -32,7 +32,7 @@ enum class LowVoltageForm {
   plain,            ///< one voltage
   center_tapped,    ///< X1-X2-X3, halves in series, X2 the middle (single-phase 240/120 V)
   series_parallel,  ///< two sections X1-X2 and X3-X4 for series or parallel
-  mid_tapped_leg    ///< delta with one leg tapped in the middle (X4)
+  mid_tapped_leg    ///< delta with the leg between X1 and X3 tapped in the middle (X4; X2 is then the high leg)
 };
 
 struct Tap {

@@ -81,7 +81,7 @@ TEST_CASE("published global risks agree", "[limits][decision]") {
   external(first, "PFA", deaver.consumer, 0.008, 0.0005);
   external(first, "PFR", deaver.producer, 0.015, 0.0005);
   auto const resistor = global_risk(1500.0, 0.12, 0.04, 1499.8, 1500.2, 1499.82, 1500.18);
-  char const* const second = "JCGM 106 resistors (inputs from a public script, results computed there independently)";
+  char const* const second = "JCGM 106 resistors (inputs from a public script, results by an independent computation)";
   external(second, "consumer's risk", resistor.consumer, 0.009878291522, 1e-9);
   external(second, "producer's risk", resistor.producer, 0.06902651046, 1e-9);
   // Unconditional false accept by in-tolerance probability at a test ratio of 4 (draft RP-19 table).

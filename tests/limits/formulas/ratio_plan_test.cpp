@@ -36,6 +36,28 @@ TEST_CASE("a unit whose neutrals are joined names the common bushing in its pair
   CHECK(plan[1].lv_pair == "X2-H0X0");
 }
 
+TEST_CASE("a delta with a leg tapped in the middle is read by the halves of that leg too", "[limits][ratio-plan]") {
+  auto unit = benchward::testing::pad_three_phase();
+  unit.lv_neutral = NeutralKind::none;
+  unit.lv_form = LowVoltageForm::mid_tapped_leg;
+  unit.lv.rated = volts(240.0);
+  for (auto const* group : {"Dd0", "Dd6", "Yd1", "Yd11"}) {
+    unit.vector_group = group;
+    auto const plan = ratio_plan(unit);
+    REQUIRE(plan.size() == 5);
+    double whole = 0.0;
+    int halves = 0;
+    for (auto const& point : plan) {
+      INFO(group << " " << point.hv_pair << ":" << point.lv_pair);
+      if (point.lv_pair == "X1-X3" || point.lv_pair == "X3-X1") whole = point.expected_ratio;
+      if (point.lv_pair.find("X4") == std::string::npos) continue;
+      CHECK(point.expected_ratio == Approx(2.0 * whole));
+      ++halves;
+    }
+    CHECK(halves == 2);
+  }
+}
+
 TEST_CASE("a zigzag whose star point stays inside is read between lines", "[limits][ratio-plan]") {
   auto unit = benchward::testing::pad_three_phase();
   unit.vector_group = "Dz0";
