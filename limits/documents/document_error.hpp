@@ -8,7 +8,8 @@
 namespace benchward {
 
 /// A document that cannot be taken as it is: unit, bench, limit set, plan, `calc` input. The one exception type for bad
-/// input in the whole program; `what()` reads `unit.json: /hv/taps/2/percent: expected a number of percent, got "five"`.
+/// input in the whole program; `what()` reads `unit.json: /hv/taps/2/percent: expected a number of percent, got
+/// "five"`.
 class DocumentError : public std::runtime_error {
  public:
   /// `id`: stable, as in the error list, e.g. "unit.tap-missing". `document`: file name or another name of the text.

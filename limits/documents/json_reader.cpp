@@ -56,7 +56,8 @@ class Judge final : public nlohmann::json_sax<Json> {
   bool number_integer(number_integer_t) override { return step(); }
   bool number_unsigned(number_unsigned_t) override { return step(); }
   bool number_float(number_float_t value, string_t const&) override {
-    if (!std::isfinite(value)) benchward::documents::fail("document.not-json", name_, path(), "a number out of all range");
+    if (!std::isfinite(value))
+      benchward::documents::fail("document.not-json", name_, path(), "a number out of all range");
     return step();
   }
   bool string(string_t&) override { return step(); }
@@ -67,7 +68,8 @@ class Judge final : public nlohmann::json_sax<Json> {
     auto& level = levels_.back();
     level.key = name;
     if (!level.keys.insert(name).second) {
-      benchward::documents::fail("document.duplicate-key", name_, path(), "this key stands twice in the same object; keep one of them");
+      benchward::documents::fail("document.duplicate-key", name_, path(),
+                                 "this key stands twice in the same object; keep one of them");
     }
     return true;
   }
@@ -84,8 +86,9 @@ class Judge final : public nlohmann::json_sax<Json> {
       if (static_cast<unsigned char>(c) < 0x20 || static_cast<unsigned char>(c) > 0x7e) c = '?';
     }
     if (cause.size() > 200) cause = cause.substr(0, 200) + "...";
-    benchward::documents::fail("document.not-json", name_, path(),
-         fmt::format("{}: not valid JSON: {}", place(text_, position > 0 ? position - 1 : 0), cause));
+    benchward::documents::fail(
+        "document.not-json", name_, path(),
+        fmt::format("{}: not valid JSON: {}", place(text_, position > 0 ? position - 1 : 0), cause));
   }
 
  private:
@@ -102,7 +105,8 @@ class Judge final : public nlohmann::json_sax<Json> {
   }
   bool open(bool list) {
     if (levels_.size() >= depth_limit) {
-      benchward::documents::fail("document.too-deep", name_, path(), fmt::format("nested deeper than {} levels", depth_limit));
+      benchward::documents::fail("document.too-deep", name_, path(),
+                                 fmt::format("nested deeper than {} levels", depth_limit));
     }
     levels_.push_back({list, 0, {}, {}});
     return true;
@@ -154,7 +158,8 @@ std::optional<int> digits(std::string_view text) {
 bool is_instant(std::string_view text) {
   if (text.size() < 20 || !is_date(text.substr(0, 10)) || text[10] != 'T' || text.back() != 'Z') return false;
   if (text[13] != ':' || text[16] != ':') return false;
-  auto const hour = digits(text.substr(11, 2)), minute = digits(text.substr(14, 2)), second = digits(text.substr(17, 2));
+  auto const hour = digits(text.substr(11, 2)), minute = digits(text.substr(14, 2)),
+             second = digits(text.substr(17, 2));
   if (!hour || !minute || !second || *hour > 23 || *minute > 59 || *second > 60) return false;
   auto const rest = text.substr(19, text.size() - 20);
   return rest.empty() || (rest.size() >= 2 && rest.size() <= 10 && rest.front() == '.' && digits(rest.substr(1)));
@@ -219,10 +224,14 @@ std::string shown(double value) {
 
 std::string shown(Json const& value) {
   switch (value.type()) {
-    case Json::value_t::null: return "nothing (null)";
-    case Json::value_t::object: return "an object {...}";
-    case Json::value_t::array: return "a list [...]";
-    case Json::value_t::number_float: return shown(value.get<double>());
+    case Json::value_t::null:
+      return "nothing (null)";
+    case Json::value_t::object:
+      return "an object {...}";
+    case Json::value_t::array:
+      return "a list [...]";
+    case Json::value_t::number_float:
+      return shown(value.get<double>());
     case Json::value_t::string: {
       auto text = value.dump();
       if (text.size() <= 60) return text;
@@ -230,7 +239,8 @@ std::string shown(Json const& value) {
       while (cut > 0 && (static_cast<unsigned char>(text[cut]) & 0xC0) == 0x80) --cut;  // not inside a character
       return text.substr(0, cut) + "...\"";
     }
-    default: return value.dump();
+    default:
+      return value.dump();
   }
 }
 
@@ -278,7 +288,9 @@ ObjectReader::ObjectReader(Json const& value, std::string document, std::string 
   }
 }
 
-std::string ObjectReader::path_of(std::string_view key) const { return key.empty() ? path_ : path_ + "/" + escaped(key); }
+std::string ObjectReader::path_of(std::string_view key) const {
+  return key.empty() ? path_ : path_ + "/" + escaped(key);
+}
 bool ObjectReader::has(std::string_view key) const { return value_->find(key) != value_->end(); }
 void ObjectReader::known(std::string_view key) { known_.emplace(key); }
 
@@ -311,17 +323,20 @@ Json const& ObjectReader::require(std::string_view key, std::string_view what) {
     if (!known_.contains(entry.key())) strangers.push_back(entry.key());
   }
   auto message = fmt::format("is missing; expected {}", what);
-  if (auto const near = nearest(key, strangers); !near.empty()) message += fmt::format(" (is \"{}\" meant for it?)", near);
+  if (auto const near = nearest(key, strangers); !near.empty())
+    message += fmt::format(" (is \"{}\" meant for it?)", near);
   fail("document.missing-key", key, message);
 }
 
-double ObjectReader::checked_number(Json const& value, std::string const& at, std::string_view what, Range range) const {
+double ObjectReader::checked_number(Json const& value, std::string const& at, std::string_view what,
+                                    Range range) const {
   if (!value.is_number()) {
     fail_at("document.wrong-type", at, fmt::format("expected {}, got {}", what, shown(value)));
   }
   auto const number = value.get<double>();
   if (!inside(number, range)) {
-    fail_at("document.out-of-range", at, fmt::format("expected {}{}, got {}", what, range_in_words(range), shown(value)));
+    fail_at("document.out-of-range", at,
+            fmt::format("expected {}{}, got {}", what, range_in_words(range), shown(value)));
   }
   return number;
 }
@@ -348,7 +363,8 @@ std::int64_t ObjectReader::integer(std::string_view key, std::string_view what, 
   if (!whole) fail("document.wrong-type", key, fmt::format("expected {}, a whole number, got {}", what, shown(value)));
   auto const number = huge ? highest : value.get<std::int64_t>();
   if (huge || number < lowest || number > highest) {
-    fail("document.out-of-range", key, fmt::format("expected {} from {} to {}, got {}", what, lowest, highest, shown(value)));
+    fail("document.out-of-range", key,
+         fmt::format("expected {} from {} to {}, got {}", what, lowest, highest, shown(value)));
   }
   return number;
 }
@@ -406,7 +422,8 @@ std::optional<std::string> ObjectReader::optional_date(std::string_view key, std
 std::optional<std::string> ObjectReader::optional_instant(std::string_view key) {
   constexpr std::string_view what = "a UTC instant as YYYY-MM-DDThh:mm:ssZ";
   auto text = optional_text(key, what);
-  if (text && !is_instant(*text)) fail("document.out-of-range", key, fmt::format("expected {}, got \"{}\"", what, *text));
+  if (text && !is_instant(*text))
+    fail("document.out-of-range", key, fmt::format("expected {}, got \"{}\"", what, *text));
   return text;
 }
 
@@ -483,8 +500,9 @@ void ObjectReader::finish() {
     auto near = nearest(entry.key(), unused);
     if (near.empty()) near = nearest(entry.key(), all);
     fail("document.unknown-key", escaped(entry.key()),
-         near.empty() ? std::string("unknown key; take it out (allowed: " + fmt::format("{}", fmt::join(all, ", ")) + ")")
-                      : fmt::format("unknown key; is \"{}\" meant?", near));
+         near.empty()
+             ? std::string("unknown key; take it out (allowed: " + fmt::format("{}", fmt::join(all, ", ")) + ")")
+             : fmt::format("unknown key; is \"{}\" meant?", near));
   }
 }
 

@@ -52,7 +52,9 @@ struct Range {
 };
 inline constexpr Range any_number{};
 inline constexpr Range above(double lowest) { return {lowest, std::numeric_limits<double>::infinity(), true, false}; }
-inline constexpr Range at_least(double lowest) { return {lowest, std::numeric_limits<double>::infinity(), false, false}; }
+inline constexpr Range at_least(double lowest) {
+  return {lowest, std::numeric_limits<double>::infinity(), false, false};
+}
 inline constexpr Range between(double lowest, double highest) { return {lowest, highest, false, false}; }
 inline constexpr Range above_up_to(double lowest, double highest) { return {lowest, highest, true, false}; }
 

@@ -9,7 +9,8 @@
 namespace benchward {
 namespace {
 
-/// Length of the UTF-8 character that starts at `at`, or 0 if there is none (RFC 3629: no overlong forms, no surrogates).
+/// Length of the UTF-8 character that starts at `at`, or 0 if there is none (RFC 3629: no overlong forms, no
+/// surrogates).
 std::size_t character_length(std::string_view text, std::size_t at) {
   auto const byte = [&](std::size_t offset) -> unsigned {
     return at + offset < text.size() ? static_cast<unsigned char>(text[at + offset]) : 0u;

@@ -21,16 +21,26 @@ using documents::between;
 using documents::Json;
 using documents::ObjectReader;
 
-constexpr words::List<std::string_view, 3> decision_words{{{"simple_acceptance", "simple_acceptance"},
-                                                           {"guard_band", "guard_band"},
-                                                           {"specific_risk", "specific_risk"}}};
+constexpr words::List<std::string_view, 3> decision_words{
+    {{"simple_acceptance", "simple_acceptance"}, {"guard_band", "guard_band"}, {"specific_risk", "specific_risk"}}};
 constexpr words::List<std::string_view, 5> declared_words{{{"no_load_loss_w", "no_load_loss_w"},
                                                            {"load_loss_w", "load_loss_w"},
                                                            {"total_loss_w", "total_loss_w"},
                                                            {"impedance_percent", "impedance_percent"},
                                                            {"exciting_current_percent", "exciting_current_percent"}}};
 
-enum class Kind { bound, tolerance, table, range, ratio, turn, displacement, applied_level, induced_level, induced_duration };
+enum class Kind {
+  bound,
+  tolerance,
+  table,
+  range,
+  ratio,
+  turn,
+  displacement,
+  applied_level,
+  induced_level,
+  induced_duration
+};
 constexpr words::List<Kind, 10> kind_words{{{"bound", Kind::bound},
                                             {"tolerance", Kind::tolerance},
                                             {"table", Kind::table},
@@ -87,7 +97,8 @@ std::vector<std::pair<double, double>> read_rows(ObjectReader& block) {
   if (!list.is_array() || list.empty()) block.fail("document.wrong-type", "rows", "expected a list of [kVA, value]");
   for (std::size_t i = 0; i < list.size(); ++i) {
     auto const& row = list[i];
-    if (!row.is_array() || row.size() != 2 || !row[0].is_number() || !row[1].is_number()) wrong(i, documents::shown(row));
+    if (!row.is_array() || row.size() != 2 || !row[0].is_number() || !row[1].is_number())
+      wrong(i, documents::shown(row));
     rows.emplace_back(row[0].get<double>(), row[1].get<double>());
     if (i > 0 && !(rows[i].first > rows[i - 1].first)) {
       block.fail("limits.rows-order", "rows", fmt::format("kVA must rise strictly: row {} does not", i));
@@ -106,7 +117,8 @@ RegulationTable read_table(ObjectReader reader) {
     block.clause = block_reader.text("clause", "the clause or table number");
     block.from = block_reader.date("from");
     block.until = block_reader.optional_date("until");
-    if (auto const phases = block_reader.optional_integer("phases", "1 or 3", 1, 3)) block.phases = static_cast<int>(*phases);
+    if (auto const phases = block_reader.optional_integer("phases", "1 or 3", 1, 3))
+      block.phases = static_cast<int>(*phases);
     if (block_reader.has("submersible")) block.submersible = block_reader.boolean("submersible");
     block.holds_below_first_row = block_reader.boolean_or("holds_below_first_row", false);
     block.extrapolates = block_reader.boolean_or("extrapolates", false);
@@ -128,7 +140,8 @@ ToleranceRule read_tolerance(ObjectReader& reader) {
     band.plus_percent = band_reader.optional_number("plus_percent", "a number of percent", between(0.0, 1000.0));
     band.minus_percent = band_reader.optional_number("minus_percent", "a number of percent", between(0.0, 100.0));
     if (!band.plus_percent && !band.minus_percent) {
-      band_reader.fail("limits.bound", "", "expected `plus_percent`, `minus_percent` or both: without them nothing is limited");
+      band_reader.fail("limits.bound", "",
+                       "expected `plus_percent`, `minus_percent` or both: without them nothing is limited");
     }
     band_reader.finish();
     if (!rule.bands.empty() && band.declared_from < rule.bands.back().declared_from) {
@@ -211,10 +224,18 @@ Rule read_rule(ObjectReader reader) {
   rule.decision = read_decision(reader.optional_object("decision"));
   rule.when = read_condition(reader.optional_object("when"));
   switch (reader.word("kind", kind_words)) {
-    case Kind::bound: rule.kind = read_bound(reader); break;
-    case Kind::tolerance: rule.kind = read_tolerance(reader); break;
-    case Kind::table: rule.kind = read_table_rule(reader); break;
-    case Kind::range: rule.kind = read_range(reader); break;
+    case Kind::bound:
+      rule.kind = read_bound(reader);
+      break;
+    case Kind::tolerance:
+      rule.kind = read_tolerance(reader);
+      break;
+    case Kind::table:
+      rule.kind = read_table_rule(reader);
+      break;
+    case Kind::range:
+      rule.kind = read_range(reader);
+      break;
     case Kind::ratio: {
       RatioRule ratio;
       ratio.percent = reader.number("percent", "a number of percent", documents::above_up_to(0.0, 10.0));
@@ -231,7 +252,8 @@ Rule read_rule(ObjectReader reader) {
       break;
     }
     case Kind::displacement:
-      rule.kind = DisplacementRule{reader.number("within_deg", "a number of degrees", documents::above_up_to(0.0, 15.0))};
+      rule.kind =
+          DisplacementRule{reader.number("within_deg", "a number of degrees", documents::above_up_to(0.0, 15.0))};
       break;
     case Kind::applied_level: {
       constexpr words::List<bool, 2> sides{{{"hv", true}, {"lv", false}}};
@@ -242,8 +264,12 @@ Rule read_rule(ObjectReader reader) {
       rule.kind = level;
       break;
     }
-    case Kind::induced_level: rule.kind = read_induced_level(reader); break;
-    case Kind::induced_duration: rule.kind = InducedDurationRule{reader.word("standard", words::standards)}; break;
+    case Kind::induced_level:
+      rule.kind = read_induced_level(reader);
+      break;
+    case Kind::induced_duration:
+      rule.kind = InducedDurationRule{reader.word("standard", words::standards)};
+      break;
   }
   reader.finish();
   return rule;
@@ -267,7 +293,8 @@ std::vector<VerdictRow> read_verdicts(ObjectReader& reader) {
     rows.push_back(row);
   }
   if (rows.size() != 4 || seen.contains(Verdict::not_judged)) {
-    reader.fail("limits.verdicts", "verdicts", "expected a row for each of pass, conditional pass, conditional fail, fail");
+    reader.fail("limits.verdicts", "verdicts",
+                "expected a row for each of pass, conditional pass, conditional fail, fail");
   }
   return rows;
 }
@@ -281,7 +308,8 @@ void check_references(LimitSet const& set, ObjectReader const& reader) {
   }
   for (std::size_t i = 0; i < set.rules.size(); ++i) {
     auto const& rule = set.rules[i];
-    if (!ids.insert(rule.id).second) reader.fail("limits.duplicate-id", fmt::format("rules/{}/id", i), "this id stands twice");
+    if (!ids.insert(rule.id).second)
+      reader.fail("limits.duplicate-id", fmt::format("rules/{}/id", i), "this id stands twice");
     if (auto const* table = std::get_if<TableRule>(&rule.kind); table && !tables.contains(table->table)) {
       reader.fail("limits.no-such-table", fmt::format("rules/{}/table", i),
                   fmt::format("no table \"{}\" in this set; it has: {}", table->table, fmt::join(tables, ", ")));
@@ -320,7 +348,8 @@ std::vector<std::string> builtin_limit_set_names() { return {"builtin-ieee", "bu
 std::string_view builtin_limit_set_text(std::string const& name) {
   if (name == "builtin-ieee") return documents::builtin_ieee_text();
   if (name == "builtin-iec") return documents::builtin_iec_text();
-  throw DocumentError("limits.no-such-set", name, "", "no such built-in limit set; there are builtin-ieee and builtin-iec");
+  throw DocumentError("limits.no-such-set", name, "",
+                      "no such built-in limit set; there are builtin-ieee and builtin-iec");
 }
 
 LimitSet builtin_limit_set(StandardFamily standard) {

@@ -19,10 +19,10 @@ namespace {
 // Base unit and its symbol, by type.
 template <class Q>
 struct Base;
-#define BENCHWARD_BASE(type, unit_value, symbol_text)   \
-  template <>                                           \
-  struct Base<type> {                                   \
-    static constexpr auto unit = unit_value;            \
+#define BENCHWARD_BASE(type, unit_value, symbol_text)       \
+  template <>                                               \
+  struct Base<type> {                                       \
+    static constexpr auto unit = unit_value;                \
     static constexpr std::string_view symbol = symbol_text; \
   };
 BENCHWARD_BASE(Voltage, volts, "V")
@@ -76,7 +76,9 @@ struct IsMaybe : std::false_type {};
 template <class T>
 struct IsMaybe<MaybeNumber<T>> : std::true_type {};
 template <class T>
-concept HasBase = requires { Base<T>::symbol; };
+concept HasBase = requires {
+  Base<T>::symbol;
+};
 
 template <class Enum>
 constexpr auto const& words_for() {
@@ -184,8 +186,8 @@ class ReadArchive {
     } else if constexpr (std::is_same_v<Plain, bool>) {
       value = reader_.boolean(key);
     } else if constexpr (std::is_integral_v<Plain>) {
-      value = static_cast<Plain>(reader_.integer(key, "a whole number", std::numeric_limits<Plain>::min(),
-                                                 std::numeric_limits<Plain>::max()));
+      value = static_cast<Plain>(
+          reader_.integer(key, "a whole number", std::numeric_limits<Plain>::min(), std::numeric_limits<Plain>::max()));
     } else if constexpr (std::is_floating_point_v<Plain>) {
       value = reader_.number(key, "a number");
     } else if constexpr (std::is_same_v<Plain, std::string>) {
@@ -298,11 +300,11 @@ T read_whole(std::string_view text, std::string const& name) {
 }  // namespace
 }  // namespace documents
 
-#define BENCHWARD_JSON(type)                                                      \
+#define BENCHWARD_JSON(type)                                                          \
   std::string write_json(type const& value) { return documents::write_whole(value); } \
-  template <>                                                                     \
-  type read_json(std::string_view text, std::string const& name) {                \
-    return documents::read_whole<type>(text, name);                               \
+  template <>                                                                         \
+  type read_json(std::string_view text, std::string const& name) {                    \
+    return documents::read_whole<type>(text, name);                                   \
   }
 BENCHWARD_JSON(TemperatureReadings)
 BENCHWARD_JSON(RatioReadings)

@@ -46,23 +46,40 @@ std::string write_json(Calibration const&);
 template <class T>
 T read_json(std::string_view text, std::string const& name);
 
-template <> TemperatureReadings read_json(std::string_view, std::string const&);
-template <> RatioReadings read_json(std::string_view, std::string const&);
-template <> PolarityReadings read_json(std::string_view, std::string const&);
-template <> ResistanceReadings read_json(std::string_view, std::string const&);
-template <> NoLoadReadings read_json(std::string_view, std::string const&);
-template <> LoadLossReadings read_json(std::string_view, std::string const&);
-template <> AppliedReadings read_json(std::string_view, std::string const&);
-template <> InducedReadings read_json(std::string_view, std::string const&);
-template <> InsulationReadings read_json(std::string_view, std::string const&);
-template <> BreakdownReading read_json(std::string_view, std::string const&);
-template <> PowerSnapshot read_json(std::string_view, std::string const&);
-template <> MeasuredResistances read_json(std::string_view, std::string const&);
-template <> Result read_json(std::string_view, std::string const&);
-template <> Evaluation read_json(std::string_view, std::string const&);
-template <> LimitSheet read_json(std::string_view, std::string const&);
-template <> Judgement read_json(std::string_view, std::string const&);
-template <> Calibration read_json(std::string_view, std::string const&);
+template <>
+TemperatureReadings read_json(std::string_view, std::string const&);
+template <>
+RatioReadings read_json(std::string_view, std::string const&);
+template <>
+PolarityReadings read_json(std::string_view, std::string const&);
+template <>
+ResistanceReadings read_json(std::string_view, std::string const&);
+template <>
+NoLoadReadings read_json(std::string_view, std::string const&);
+template <>
+LoadLossReadings read_json(std::string_view, std::string const&);
+template <>
+AppliedReadings read_json(std::string_view, std::string const&);
+template <>
+InducedReadings read_json(std::string_view, std::string const&);
+template <>
+InsulationReadings read_json(std::string_view, std::string const&);
+template <>
+BreakdownReading read_json(std::string_view, std::string const&);
+template <>
+PowerSnapshot read_json(std::string_view, std::string const&);
+template <>
+MeasuredResistances read_json(std::string_view, std::string const&);
+template <>
+Result read_json(std::string_view, std::string const&);
+template <>
+Evaluation read_json(std::string_view, std::string const&);
+template <>
+LimitSheet read_json(std::string_view, std::string const&);
+template <>
+Judgement read_json(std::string_view, std::string const&);
+template <>
+Calibration read_json(std::string_view, std::string const&);
 
 /// "2030-01-01T00:00:00.000000Z" of microseconds since 1970-01-01T00:00:00Z, and back (throws std::invalid_argument).
 std::string utc_text(std::int64_t utc_us);

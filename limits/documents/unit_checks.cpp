@@ -49,8 +49,9 @@ struct Checker {
     switch (form) {
       case WindingForm::single:
         if (kind != NeutralKind::none && (kind != NeutralKind::on_tank || key != std::string("hv_neutral"))) {
-          fail("unit.neutral", path,
-               "a single-phase winding has \"none\" (both ends on bushings), on the high-voltage side also \"on_tank\"");
+          fail(
+              "unit.neutral", path,
+              "a single-phase winding has \"none\" (both ends on bushings), on the high-voltage side also \"on_tank\"");
         }
         return;
       case WindingForm::delta:
@@ -139,9 +140,12 @@ struct Checker {
   static double phase_volts(WindingForm form, double rated_v) {
     switch (form) {
       case WindingForm::single:
-      case WindingForm::delta: return rated_v;
-      case WindingForm::wye: return rated_v / std::sqrt(3.0);
-      case WindingForm::zigzag: return rated_v * 2.0 / 3.0;  // both halves in series; 60 degrees between their volts
+      case WindingForm::delta:
+        return rated_v;
+      case WindingForm::wye:
+        return rated_v / std::sqrt(3.0);
+      case WindingForm::zigzag:
+        return rated_v * 2.0 / 3.0;  // both halves in series; 60 degrees between their volts
     }
     return rated_v;
   }
@@ -231,7 +235,8 @@ struct Checker {
     for (auto const& name : needed) {
       if (!seen.contains(name)) fail("unit.bushings", "/bushings", fmt::format("terminal \"{}\" is missing", name));
     }
-    if (unit.hv_neutral == NeutralKind::joined && !seen.contains("H0X0") && !(seen.contains("H0") && seen.contains("X0"))) {
+    if (unit.hv_neutral == NeutralKind::joined && !seen.contains("H0X0") &&
+        !(seen.contains("H0") && seen.contains("X0"))) {
       fail("unit.bushings", "/bushings", "the joined neutral is missing: \"H0X0\", or \"H0\" and \"X0\" joined inside");
     }
   }
@@ -283,7 +288,8 @@ struct Checker {
     }
     auto const& percents = unit.options.no_load_percents;
     if (std::none_of(percents.begin(), percents.end(), [](double p) { return p >= 100.0 && p <= 100.0; })) {
-      fail("unit.options", "/options/no_load_percents", "100 % of rated volts must be among them: the losses are judged there");
+      fail("unit.options", "/options/no_load_percents",
+           "100 % of rated volts must be among them: the losses are judged there");
     }
   }
 

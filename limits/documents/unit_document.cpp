@@ -134,8 +134,8 @@ OrderOptions read_options(std::optional<ObjectReader> reader) {
   if (!reader) return options;
   options.stages = reader->optional_texts("stages");
   if (reader->has("no_load_percents")) {
-    options.no_load_percents = reader->numbers("no_load_percents", "a number of percent of rated volts",
-                                               above_up_to(0.0, 120.0));
+    options.no_load_percents =
+        reader->numbers("no_load_percents", "a number of percent of rated volts", above_up_to(0.0, 120.0));
   }
   options.insulation_resistance = reader->boolean_or("insulation_resistance", false);
   options.no_load_after_dielectric = reader->boolean_or("no_load_after_dielectric", false);
@@ -192,8 +192,8 @@ Unit read(ObjectReader reader) {
   return unit;
 }
 
-/// The number in a unit from which the reader makes the same quantity again, to the last bit: division and multiplication
-/// by 1000 may each round, so a neighbour is taken where it fits better.
+/// The number in a unit from which the reader makes the same quantity again, to the last bit: division and
+/// multiplication by 1000 may each round, so a neighbour is taken where it fits better.
 template <class Quantity, class MeasureUnit>
 double number_of(Quantity quantity, MeasureUnit unit) {
   double const plain = quantity.in(unit);

@@ -15,30 +15,30 @@
 
 namespace benchward {
 
-/// Where a rule speaks. Every condition that is there must hold; a rule that does not speak is named, with the condition,
-/// among the sheet's `no_requirement`.
+/// Where a rule speaks. Every condition that is there must hold; a rule that does not speak is named, with the
+/// condition, among the sheet's `no_requirement`.
 struct RuleCondition {
   std::optional<int> phases;
   std::optional<double> rated_hz;
-  std::optional<double> kva_from, kva_to;    ///< both inclusive
-  std::optional<double> hv_v_above, hv_v_to; ///< rated volts; `to` inclusive
+  std::optional<double> kva_from, kva_to;     ///< both inclusive
+  std::optional<double> hv_v_above, hv_v_to;  ///< rated volts; `to` inclusive
   std::optional<double> lv_v_to;
   std::optional<StandardFamily> standard;
   std::optional<bool> submersible;
-  std::optional<bool> dual_hv;               ///< a dual-voltage high-voltage winding
-  std::optional<bool> dual_lv;               ///< low-voltage sections for series or parallel
+  std::optional<bool> dual_hv;                                       ///< a dual-voltage high-voltage winding
+  std::optional<bool> dual_lv;                                       ///< low-voltage sections for series or parallel
   std::optional<std::string> manufactured_from, manufactured_until;  ///< from inclusive, until exclusive
 };
 
 /// One edition of a table: values over kVA for one category.
 struct TableBlock {
   std::string clause;
-  std::string from;                          ///< first day of manufacture, inclusive
-  std::optional<std::string> until;          ///< exclusive; absent = open
+  std::string from;                  ///< first day of manufacture, inclusive
+  std::optional<std::string> until;  ///< exclusive; absent = open
   std::optional<int> phases;
-  std::optional<bool> submersible;           ///< absent = both
-  bool holds_below_first_row = false;        ///< "25 kVA and below"
-  bool extrapolates = false;                 ///< the rule says that its lines go on beyond the rows
+  std::optional<bool> submersible;              ///< absent = both
+  bool holds_below_first_row = false;           ///< "25 kVA and below"
+  bool extrapolates = false;                    ///< the rule says that its lines go on beyond the rows
   std::vector<std::pair<double, double>> rows;  ///< (kVA, value), kVA strictly rising
 };
 
@@ -49,13 +49,13 @@ struct RegulationTable {
 
 /// The declared (guaranteed) value and how far a result may be from it.
 struct ToleranceRule {
-  std::string declared;                      ///< key of the unit's guarantees: "no_load_loss_w", "impedance_percent", ...
+  std::string declared;  ///< key of the unit's guarantees: "no_load_loss_w", "impedance_percent", ...
   struct Band {
-    double declared_from = 0.0;              ///< the band holds where the declared value is above this ...
-    bool from_included = false;              ///< ... or equal to it
+    double declared_from = 0.0;  ///< the band holds where the declared value is above this ...
+    bool from_included = false;  ///< ... or equal to it
     std::optional<double> plus_percent, minus_percent;
   };
-  std::vector<Band> bands;                   ///< rising `declared_from`; the last one that holds counts
+  std::vector<Band> bands;  ///< rising `declared_from`; the last one that holds counts
 };
 
 /// Two numbers.
@@ -69,25 +69,25 @@ struct TableRule {
   bool lower = true;
   struct Correction {
     std::string name;
-    double percent = 0.0;                    ///< added to the table's value
+    double percent = 0.0;  ///< added to the table's value
     RuleCondition when;
   };
-  std::vector<Correction> corrections;       ///< the first one that holds is applied
+  std::vector<Correction> corrections;  ///< the first one that holds is applied
 };
 
 /// A range of values by phases and kVA, in steps.
 struct RangeRule {
   struct Row {
     int phases = 1;
-    double kva_from = 0.0, kva_to = 0.0;     ///< from inclusive
+    double kva_from = 0.0, kva_to = 0.0;  ///< from inclusive
     bool to_included = false;
     double lower = 0.0, upper = 0.0;
   };
   std::vector<Row> rows;
 };
 
-/// Error of the turns ratio. One low-voltage turn above the tolerance: nearest whole turn, that is, the expected ratio is
-/// that of the design's turns. `impedance_share`: also at most this fraction of the declared impedance (IEC: 0.1).
+/// Error of the turns ratio. One low-voltage turn above the tolerance: nearest whole turn, that is, the expected ratio
+/// is that of the design's turns. `impedance_share`: also at most this fraction of the declared impedance (IEC: 0.1).
 struct RatioRule {
   double percent = 0.5;
   bool nearest_turn = true;
@@ -129,7 +129,7 @@ struct Rule {
   std::string id;
   std::string test, quantity, at, unit;
   std::string source, edition;
-  std::string history;                       ///< why it was changed, in words; may be empty
+  std::string history;  ///< why it was changed, in words; may be empty
   bool warns_only = false;
   DecisionRule decision;
   RuleCondition when;
@@ -140,7 +140,7 @@ struct Rule {
 
 struct LimitSet {
   std::string name, version, note;
-  std::string hash;                          ///< SHA-256 of the text that it was read from, hex
+  std::string hash;  ///< SHA-256 of the text that it was read from, hex
   std::vector<RegulationTable> tables;
   std::vector<Rule> rules;
   std::vector<VerdictRow> verdicts;
@@ -156,7 +156,7 @@ struct LimitSet {
 /// A value out of a table, or why there is none.
 struct TableLookup {
   std::optional<double> value;
-  std::string origin;                        ///< the arithmetic, with the rows used; where there is no value: why
+  std::string origin;  ///< the arithmetic, with the rows used; where there is no value: why
   std::string clause;
 };
 

@@ -12,9 +12,9 @@ Limit SheetLine::limit_at(double test_hz) const {
   if (!per_frequency || !(test_hz > 0.0)) return at_frequency;
   auto const& [cycles, least_s, most_s] = *per_frequency;
   at_frequency.lower = std::min(most_s, std::max(least_s, cycles / test_hz));
-  at_frequency.origin =
-      fmt::format("{:.6g} cycles / {:.6g} Hz = {:.6g} s", cycles, test_hz, cycles / test_hz) +
-      (least_s > 0.0 ? fmt::format(", at least {:.6g} s", least_s) : "") + fmt::format(", at most {:.6g} s", most_s);
+  at_frequency.origin = fmt::format("{:.6g} cycles / {:.6g} Hz = {:.6g} s", cycles, test_hz, cycles / test_hz) +
+                        (least_s > 0.0 ? fmt::format(", at least {:.6g} s", least_s) : "") +
+                        fmt::format(", at most {:.6g} s", most_s);
   return at_frequency;
 }
 

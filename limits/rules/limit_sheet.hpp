@@ -33,7 +33,7 @@ struct SheetLine {
   std::string at;        ///< empty = wherever the quantity occurs
   Limit limit;
   DecisionRule decision;
-  std::optional<double> nominal;    ///< the value aimed at (test level, displacement), in the limit's unit
+  std::optional<double> nominal;         ///< the value aimed at (test level, displacement), in the limit's unit
   std::optional<double> speaks_up_to_u;  ///< the line says nothing of a result whose standard uncertainty is larger
 
   /// A required duration that depends on the test frequency: cycles / f, within least and most.

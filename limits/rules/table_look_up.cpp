@@ -23,23 +23,26 @@ TableLookup on_line(std::pair<double, double> a, std::pair<double, double> b, do
                     std::string const& where, bool inside) {
   double const value = a.second + (kva - a.first) / (b.first - a.first) * (b.second - a.second);
   auto const origin = fmt::format(
-      "{}: {} {:g} kVA ({:g} {}) and {:g} kVA ({:g} {}): {:g} + ({:g} - {:g}) / ({:g} - {:g}) x ({:g} - {:g}) = {:.7g} {}",
-      where, inside ? "between" : "on the line through", a.first, a.second, unit, b.first, b.second, unit, a.second, kva,
-      a.first, b.first, a.first, b.second, a.second, value, unit);
+      "{}: {} {:g} kVA ({:g} {}) and {:g} kVA ({:g} {}): {:g} + ({:g} - {:g}) / ({:g} - {:g}) x ({:g} - {:g}) = {:.7g} "
+      "{}",
+      where, inside ? "between" : "on the line through", a.first, a.second, unit, b.first, b.second, unit, a.second,
+      kva, a.first, b.first, a.first, b.second, a.second, value, unit);
   return {value, origin, ""};
 }
 
 TableLookup within(TableBlock const& block, RegulationTable const& table, double kva) {
   auto const& rows = block.rows;
-  auto const where = fmt::format("{} {}, made from {}{}", table.name, block.clause, block.from, category_in_words(block));
+  auto const where =
+      fmt::format("{} {}, made from {}{}", table.name, block.clause, block.from, category_in_words(block));
   auto const exact = [&](std::pair<double, double> const& row) {
     return TableLookup{row.second, fmt::format("{}: {:g} kVA: {:g} {}", where, row.first, row.second, table.unit), ""};
   };
   if (kva < rows.front().first) {
     if (block.holds_below_first_row) {
-      return {rows.front().second,
-              fmt::format("{}: {:g} kVA and below: {:g} {}", where, rows.front().first, rows.front().second, table.unit),
-              ""};
+      return {
+          rows.front().second,
+          fmt::format("{}: {:g} kVA and below: {:g} {}", where, rows.front().first, rows.front().second, table.unit),
+          ""};
     }
     if (block.extrapolates && rows.size() > 1) return on_line(rows[0], rows[1], kva, table.unit, where, false);
   }
@@ -53,8 +56,8 @@ TableLookup within(TableBlock const& block, RegulationTable const& table, double
     return on_line(rows[rows.size() - 2], rows.back(), kva, table.unit, where, false);
   }
   return {std::nullopt,
-          fmt::format("{}: its rows go from {:g} to {:g} kVA, the unit has {:g} kVA; no requirement in this table", where,
-                      rows.front().first, rows.back().first, kva),
+          fmt::format("{}: its rows go from {:g} to {:g} kVA, the unit has {:g} kVA; no requirement in this table",
+                      where, rows.front().first, rows.back().first, kva),
           ""};
 }
 

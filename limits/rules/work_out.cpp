@@ -20,12 +20,17 @@ std::string why_not(RuleCondition const& when, Unit const& unit) {
     return *when.standard == StandardFamily::ieee ? "for units to IEEE standards" : "for units to IEC standards";
   }
   if (when.phases && *when.phases != unit.phases) return fmt::format("for {}-phase units", *when.phases);
-  if (when.rated_hz && std::abs(*when.rated_hz - hz) > 1e-9) return fmt::format("for {:g} Hz, the unit has {:g} Hz", *when.rated_hz, hz);
-  if (when.kva_from && kva < *when.kva_from) return fmt::format("from {:g} kVA on, the unit has {:g} kVA", *when.kva_from, kva);
+  if (when.rated_hz && std::abs(*when.rated_hz - hz) > 1e-9)
+    return fmt::format("for {:g} Hz, the unit has {:g} Hz", *when.rated_hz, hz);
+  if (when.kva_from && kva < *when.kva_from)
+    return fmt::format("from {:g} kVA on, the unit has {:g} kVA", *when.kva_from, kva);
   if (when.kva_to && kva > *when.kva_to) return fmt::format("up to {:g} kVA, the unit has {:g} kVA", *when.kva_to, kva);
-  if (when.hv_v_above && !(hv > *when.hv_v_above)) return fmt::format("for high voltages above {:g} V, the unit has {:g} V", *when.hv_v_above, hv);
-  if (when.hv_v_to && hv > *when.hv_v_to) return fmt::format("for high voltages up to {:g} V, the unit has {:g} V", *when.hv_v_to, hv);
-  if (when.lv_v_to && lv > *when.lv_v_to) return fmt::format("for low voltages up to {:g} V, the unit has {:g} V", *when.lv_v_to, lv);
+  if (when.hv_v_above && !(hv > *when.hv_v_above))
+    return fmt::format("for high voltages above {:g} V, the unit has {:g} V", *when.hv_v_above, hv);
+  if (when.hv_v_to && hv > *when.hv_v_to)
+    return fmt::format("for high voltages up to {:g} V, the unit has {:g} V", *when.hv_v_to, hv);
+  if (when.lv_v_to && lv > *when.lv_v_to)
+    return fmt::format("for low voltages up to {:g} V, the unit has {:g} V", *when.lv_v_to, lv);
   if (when.submersible && *when.submersible != unit.submersible()) {
     return *when.submersible ? "for submersible units" : "not for submersible units";
   }
@@ -36,10 +41,12 @@ std::string why_not(RuleCondition const& when, Unit const& unit) {
     return *when.dual_lv ? "for a dual-voltage low-voltage winding" : "not for a dual-voltage low-voltage winding";
   }
   if (when.manufactured_from && unit.manufactured_on < *when.manufactured_from) {
-    return fmt::format("for units made from {} on, this one was made on {}", *when.manufactured_from, unit.manufactured_on);
+    return fmt::format("for units made from {} on, this one was made on {}", *when.manufactured_from,
+                       unit.manufactured_on);
   }
   if (when.manufactured_until && unit.manufactured_on >= *when.manufactured_until) {
-    return fmt::format("for units made before {}, this one was made on {}", *when.manufactured_until, unit.manufactured_on);
+    return fmt::format("for units made before {}, this one was made on {}", *when.manufactured_until,
+                       unit.manufactured_on);
   }
   return "";
 }
@@ -88,7 +95,8 @@ class Worker {
     line_.limit.upper = bound.upper;
     line_.limit.origin = "fixed in the limit set:";
     if (bound.lower) line_.limit.origin += fmt::format(" at least {:g} {}", *bound.lower, rule_.unit);
-    if (bound.upper) line_.limit.origin += fmt::format("{} at most {:g} {}", bound.lower ? "," : "", *bound.upper, rule_.unit);
+    if (bound.upper)
+      line_.limit.origin += fmt::format("{} at most {:g} {}", bound.lower ? "," : "", *bound.upper, rule_.unit);
     return "";
   }
 
@@ -98,14 +106,17 @@ class Worker {
     double const value = *declared.value;
     ToleranceRule::Band const* band = nullptr;
     for (auto const& candidate : tolerance.bands) {
-      if (candidate.from_included ? value >= candidate.declared_from : value > candidate.declared_from) band = &candidate;
+      if (candidate.from_included ? value >= candidate.declared_from : value > candidate.declared_from)
+        band = &candidate;
     }
-    if (band == nullptr) return fmt::format("no band of this rule holds for a declared {} of {:g} {}", declared.name, value, declared.unit);
+    if (band == nullptr)
+      return fmt::format("no band of this rule holds for a declared {} of {:g} {}", declared.name, value,
+                         declared.unit);
     auto const side = [&](double percent, char sign) {
       double const limit = value * (1.0 + (sign == '+' ? percent : -percent) / 100.0);
       if (!line_.limit.origin.empty()) line_.limit.origin += "; ";
-      line_.limit.origin += fmt::format("declared {} {:g} {} {} {:g} % = {:.7g} {}", declared.name, value, declared.unit,
-                                        sign, percent, limit, declared.unit);
+      line_.limit.origin += fmt::format("declared {} {:g} {} {} {:g} % = {:.7g} {}", declared.name, value,
+                                        declared.unit, sign, percent, limit, declared.unit);
       return limit;
     };
     if (band->minus_percent) line_.limit.lower = side(*band->minus_percent, '-');
@@ -142,8 +153,9 @@ class Worker {
       if (row.to_included ? kva > row.kva_to : kva >= row.kva_to) continue;
       line_.limit.lower = row.lower;
       line_.limit.upper = row.upper;
-      line_.limit.origin = fmt::format("{} phase(s), {:g} {} kVA {} {:g}: {:g} to {:g} {}", row.phases, row.kva_from, "<=",
-                                       row.to_included ? "<=" : "<", row.kva_to, row.lower, row.upper, rule_.unit);
+      line_.limit.origin =
+          fmt::format("{} phase(s), {:g} {} kVA {} {:g}: {:g} to {:g} {}", row.phases, row.kva_from,
+                      "<=", row.to_included ? "<=" : "<", row.kva_to, row.lower, row.upper, rule_.unit);
       return "";
     }
     return fmt::format("no row for {} phase(s) and {:g} kVA", unit_.phases, kva);
@@ -156,18 +168,20 @@ class Worker {
       if (auto const& impedance = unit_.guarantees.impedance_percent) {
         double const share = *ratio.impedance_share * *impedance;
         percent = std::min(percent, share);
-        line_.limit.origin = fmt::format("the lower of {:g} % and {:g} x declared impedance {:g} % = {:.6g} %", ratio.percent,
-                                         *ratio.impedance_share, *impedance, share);
+        line_.limit.origin = fmt::format("the lower of {:g} % and {:g} x declared impedance {:g} % = {:.6g} %",
+                                         ratio.percent, *ratio.impedance_share, *impedance, share);
       } else {
-        line_.limit.origin += fmt::format(" (the order declares no impedance: {:g} of it cannot be compared)", *ratio.impedance_share);
+        line_.limit.origin +=
+            fmt::format(" (the order declares no impedance: {:g} of it cannot be compared)", *ratio.impedance_share);
       }
     }
     if (ratio.nearest_turn && unit_.lv.turns) {
       double const one_turn = 100.0 / *unit_.lv.turns;
       line_.limit.origin += one_turn > percent
-                                ? fmt::format("; one of {} low-voltage turns is {:.4g} %, more than the tolerance: "
-                                              "nearest whole turns are expected",
-                                              *unit_.lv.turns, one_turn)
+                                ? fmt::format(
+                                      "; one of {} low-voltage turns is {:.4g} %, more than the tolerance: "
+                                      "nearest whole turns are expected",
+                                      *unit_.lv.turns, one_turn)
                                 : fmt::format("; one of {} low-voltage turns is {:.4g} %: no whole-turn exception",
                                               *unit_.lv.turns, one_turn);
     }
@@ -183,10 +197,10 @@ class Worker {
     line_.limit.lower = -turn.turns * one_turn;
     line_.limit.upper = turn.turns * one_turn;
     line_.speaks_up_to_u = turn.u_turns * one_turn;
-    line_.limit.origin = fmt::format("one of {} high-voltage turns is {:.4g} %; {:.3g} of it is {:.4g} %; said only where "
-                                     "the ratio's standard uncertainty is at most {:.3g} of a turn, {:.4g} %",
-                                     *unit_.hv.turns, one_turn, turn.turns, turn.turns * one_turn, turn.u_turns,
-                                     turn.u_turns * one_turn);
+    line_.limit.origin = fmt::format(
+        "one of {} high-voltage turns is {:.4g} %; {:.3g} of it is {:.4g} %; said only where "
+        "the ratio's standard uncertainty is at most {:.3g} of a turn, {:.4g} %",
+        *unit_.hv.turns, one_turn, turn.turns, turn.turns * one_turn, turn.u_turns, turn.u_turns * one_turn);
     return "";
   }
 
@@ -225,13 +239,15 @@ class Worker {
       input.level = InducedCase::line_to_ground;
       input.winding_v = winding_v;
       for (auto const& ceiling : level.line_to_ground_ceilings) {
-        if (unit_.hv.bil_kv && std::abs(*unit_.hv.bil_kv - ceiling.bil_kv) < 1e-9) input.ceiling_v = 1000.0 * ceiling.kv;
+        if (unit_.hv.bil_kv && std::abs(*unit_.hv.bil_kv - ceiling.bil_kv) < 1e-9)
+          input.ceiling_v = 1000.0 * ceiling.kv;
       }
-      how = fmt::format("line to ground: 1000 V + 3.46 x {:.6g} V = {:.6g} V{}, seen from the fed winding x {:g} V / {:.6g} V",
-                        winding_v, 1000.0 + 3.46 * winding_v,
-                        input.ceiling_v ? fmt::format(", at most {:g} V by basic impulse level", *input.ceiling_v)
-                                        : ", no ceiling for this basic impulse level",
-                        input.rated_v, winding_v);
+      how = fmt::format(
+          "line to ground: 1000 V + 3.46 x {:.6g} V = {:.6g} V{}, seen from the fed winding x {:g} V / {:.6g} V",
+          winding_v, 1000.0 + 3.46 * winding_v,
+          input.ceiling_v ? fmt::format(", at most {:g} V by basic impulse level", *input.ceiling_v)
+                          : ", no ceiling for this basic impulse level",
+          input.rated_v, winding_v);
     } else {
       how = fmt::format("2 x {:g} V", input.rated_v);
     }
@@ -257,8 +273,8 @@ class Worker {
     line_.nominal = nominal;
     line_.limit.lower = nominal * (1.0 - minus_percent / 100.0);
     line_.limit.upper = nominal * (1.0 + plus_percent / 100.0);
-    line_.limit.origin = fmt::format("{} = {:.6g} {}, held within -{:g} % and +{:g} %", how, nominal, unit, minus_percent,
-                                     plus_percent);
+    line_.limit.origin =
+        fmt::format("{} = {:.6g} {}, held within -{:g} % and +{:g} %", how, nominal, unit, minus_percent, plus_percent);
   }
 
   LimitSet const& set_;

@@ -15,25 +15,30 @@ namespace {
 
 /// A good input of every topic, to be spoiled.
 std::vector<std::pair<std::string, std::string>> const good = {
-    {"resistance-at-temperature", R"({"resistance_ohm": 1.5, "measured_at_c": 25, "reference_c": 85, "metal": "copper"})"},
+    {"resistance-at-temperature",
+     R"({"resistance_ohm": 1.5, "measured_at_c": 25, "reference_c": 85, "metal": "copper"})"},
     {"phase-resistances", R"({"line_to_line_ohm": [1, 1.1, 1.05], "connection": "wye"})"},
     {"no-load-loss", R"({"measured_w": 100, "rms_v": 241, "average_v": 240})"},
-    {"load-loss", R"({"measured_w": 4000, "test_current_a": 20, "rated_current_a": 23.15, "winding_c": 25, "reference_c": 85,
+    {"load-loss",
+     R"({"measured_w": 4000, "test_current_a": 20, "rated_current_a": 23.15, "winding_c": 25, "reference_c": 85,
       "windings": [{"total_resistance_ohm": 3.2, "measured_at_c": 24, "metal": "copper", "rated_phase_current_a": 13.37}],
       "apparent_power_va": 20000, "phase_error_rad": 0.001})"},
-    {"impedance", R"({"impedance_voltage_v": 500, "rated_voltage_v": 12470, "test_current_a": 23, "rated_current_a": 23.15,
+    {"impedance",
+     R"({"impedance_voltage_v": 500, "rated_voltage_v": 12470, "test_current_a": 23, "rated_current_a": 23.15,
       "load_loss_w": 4000, "rated_kva": 500, "load_loss_reference_w": 4500})"},
     {"ratio", R"({"vector_group": "Dyn1", "hv_rated_v": 12470, "lv_rated_v": 480, "measured_ratio": 45})"},
     {"phase-relation", R"({"vector_group": "Dyn1"})"},
     {"polarity", R"({"join": "adjacent", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 96.7})"},
     {"efficiency", R"({"rated_kva": 50, "no_load_loss_w": 90, "load_loss_w": 515})"},
     {"efficiency-minimum", R"({"phases": 3, "rated_kva": 500, "manufactured_on": "2026-01-01", "submersible": false})"},
-    {"represented-efficiency", R"({"efficiencies_percent": [99.1, 99.2, 99.15, 99.2, 99.18], "represented_percent": 99.15})"},
+    {"represented-efficiency",
+     R"({"efficiencies_percent": [99.1, 99.2, 99.15, 99.2, 99.18], "represented_percent": 99.15})"},
     {"equivalent-circuit", R"({"open": {"voltage_v": 240, "current_a": 2, "power_w": 120},
       "short": {"voltage_v": 150, "current_a": 10, "power_w": 600}})"},
     {"regulation", R"({"r_percent": 1.3, "x_percent": 3.8, "power_factor": 0.8})"},
     {"induced-test", R"({"rated_v": 240, "rated_hz": 60, "test_hz": 180})"},
-    {"uncertainty", R"({"components": [{"name": "a", "standard_uncertainty": 1, "sensitivity": 2, "degrees_of_freedom": 9}]})"},
+    {"uncertainty",
+     R"({"components": [{"name": "a", "standard_uncertainty": 1, "sensitivity": 2, "degrees_of_freedom": 9}]})"},
     {"conformity", R"({"value": 1, "standard_uncertainty": 0.1, "lower": 0, "upper": 2})"},
     {"capability", R"({"values": [1, 2, 3], "lower": 0, "upper": 4})"},
     {"control-chart", R"({"values": [1, 2, 3], "kind": "ewma", "target": 2, "sigma": 1})"},
@@ -94,7 +99,8 @@ TEST_CASE("every required key of every topic is missed by name when it is left o
   CHECK(left_out > 50);
 }
 
-TEST_CASE("an unknown key, a text for a number and a number beyond all range are refused by name in every topic", "[calc]") {
+TEST_CASE("an unknown key, a text for a number and a number beyond all range are refused by name in every topic",
+          "[calc]") {
   for (auto const& [topic, text] : good) {
     INFO(topic);
     auto json = documents::parse_json(text, "t");
@@ -140,7 +146,8 @@ TEST_CASE("what a formula cannot take is refused by name", "[calc]") {
       {"load-loss", ", \"phase_error_rad\": 0.001", "", "/phase_error_rad"},
       {"load-loss", "\"apparent_power_va\": 20000, ", "", "/apparent_power_va"},
       {"load-loss", "\"rated_current_a\": 23.15", "\"rated_current_a\": 0", "/rated_current_a"},
-      {"load-loss", "\"rated_phase_current_a\": 13.37", "\"rated_phase_current_a\": 0", "/windings/0/rated_phase_current_a"},
+      {"load-loss", "\"rated_phase_current_a\": 13.37", "\"rated_phase_current_a\": 0",
+       "/windings/0/rated_phase_current_a"},
       {"load-loss", "\"metal\": \"copper\"", "\"metal\": \"gold\"", "/windings/0/metal"},
       {"load-loss", "\"winding_c\": 25", "\"winding_c\": -400", "/windings/measured_at_c"},
       {"impedance", "\"load_loss_w\": 4000", "\"load_loss_w\": 40000", "/load_loss_w"},
@@ -162,18 +169,20 @@ TEST_CASE("what a formula cannot take is refused by name", "[calc]") {
       {"efficiency-minimum", "\"submersible\": false", "\"submersible\": 0", "/submersible"},
       {"represented-efficiency", "[99.1, 99.2, 99.15, 99.2, 99.18]", "[]", "/efficiencies_percent"},
       {"represented-efficiency", "99.15, 99.2", "99.15, 100", "/efficiencies_percent/3"},
-      {"represented-efficiency", "\"represented_percent\": 99.15", "\"represented_percent\": 100", "/represented_percent"},
+      {"represented-efficiency", "\"represented_percent\": 99.15", "\"represented_percent\": 100",
+       "/represented_percent"},
       {"equivalent-circuit", "\"power_w\": 120", "\"power_w\": 481", "/open/power_w"},
       {"equivalent-circuit", "\"power_w\": 600", "\"power_w\": 1501", "/short/power_w"},
       {"equivalent-circuit", "\"current_a\": 10", "\"current_a\": 0", "/short/current_a"},
       {"regulation", "\"power_factor\": 0.8", "\"power_factor\": 1.01", "/power_factor"},
       {"induced-test", "\"test_hz\": 180", "\"test_hz\": 119.9", "/test_hz"},
       {"induced-test", "\"test_hz\": 180", "\"test_hz\": 400, \"case\": \"line_to_ground\"", "/winding_v"},
-      {"induced-test", "\"test_hz\": 180", "\"test_hz\": 400, \"case\": \"line_to_ground\", \"winding_v\": 7200, \"standard\": \"iec\"",
-       "/case"},
+      {"induced-test", "\"test_hz\": 180",
+       "\"test_hz\": 400, \"case\": \"line_to_ground\", \"winding_v\": 7200, \"standard\": \"iec\"", "/case"},
       {"induced-test", "\"test_hz\": 180", "\"test_hz\": 180, \"winding_v\": 7200", "/winding_v"},
       {"uncertainty", "\"degrees_of_freedom\": 9", "\"degrees_of_freedom\": 0", "/components/0/degrees_of_freedom"},
-      {"uncertainty", "\"standard_uncertainty\": 1", "\"standard_uncertainty\": -1", "/components/0/standard_uncertainty"},
+      {"uncertainty", "\"standard_uncertainty\": 1", "\"standard_uncertainty\": -1",
+       "/components/0/standard_uncertainty"},
       {"uncertainty", "\"components\"", "\"coverage\": 1, \"components\"", "/coverage"},
       {"conformity", ", \"lower\": 0, \"upper\": 2", "", "/upper"},
       {"conformity", "\"upper\": 2", "\"upper\": -2", "/upper"},
@@ -192,7 +201,8 @@ TEST_CASE("what a formula cannot take is refused by name", "[calc]") {
   }));
   auto const& [topic, from, to, path] = row;
   INFO(topic << ": " << from << " -> " << to);
-  auto const error = document_error([&, topic = topic, from = from, to = to] { calculate(topic, with(input_of(topic), from, to)); });
+  auto const error =
+      document_error([&, topic = topic, from = from, to = to] { calculate(topic, with(input_of(topic), from, to)); });
   CHECK(error.path() == path);
   CHECK_THAT(error.what(), Catch::StartsWith("calc " + topic + ": " + path + ": "));
 }
@@ -226,11 +236,21 @@ TEST_CASE("topics answer known cases", "[calc][reference]") {
   CHECK(json["pairs"][0]["factor"].get<double>() == Approx(1.5));
   CHECK(json["pairs"][0].contains("feed"));
   // IEEE C57.12.00 clause 5.7.1 and C57.12.90 clause 6, by arithmetic.
-  CHECK(out("polarity", R"({"join": "adjacent", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 103.3})")["polarity"] == "additive");
-  CHECK(out("polarity", R"({"join": "adjacent", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 96.7})")["polarity"] == "subtractive");
-  CHECK(out("polarity", R"({"join": "adjacent", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 101})")["polarity"] == "undetermined");
-  CHECK(out("polarity", R"({"join": "like_marked", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 96.7})")["marking"] == "right");
-  CHECK(out("polarity", R"({"join": "like_marked", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 103.3})")["marking"] == "wrong");
+  CHECK(out("polarity",
+            R"({"join": "adjacent", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 103.3})")["polarity"] ==
+        "additive");
+  CHECK(out("polarity",
+            R"({"join": "adjacent", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 96.7})")["polarity"] ==
+        "subtractive");
+  CHECK(
+      out("polarity", R"({"join": "adjacent", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 101})")["polarity"] ==
+      "undetermined");
+  CHECK(out("polarity",
+            R"({"join": "like_marked", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 96.7})")["marking"] ==
+        "right");
+  CHECK(out("polarity",
+            R"({"join": "like_marked", "applied_v": 100, "expected_lv_v": 3.3, "across_v": 103.3})")["marking"] ==
+        "wrong");
   // 10 CFR 431.196(b)(2): 500 kVA three-phase 99.35 %; what it leaves at half load, 1635.6 W.
   json = out("efficiency-minimum", input_of("efficiency-minimum"));
   CHECK(json["efficiency_percent"] == 99.35);
@@ -242,14 +262,17 @@ TEST_CASE("topics answer known cases", "[calc][reference]") {
   CHECK(json["lowest_test_hz"].get<double>() == Approx(120.0));
   // ILAC-G8:09/2019, guard band w = U: the four words.
   auto const verdict = [&](char const* value) {
-    return out("conformity", std::string(R"({"standard_uncertainty": 0.5, "upper": 10, "value": )") + value + "}")["verdict"].get<std::string>();
+    return out("conformity",
+               std::string(R"({"standard_uncertainty": 0.5, "upper": 10, "value": )") + value + "}")["verdict"]
+        .get<std::string>();
   };
   CHECK(verdict("8.9") == "pass");
   CHECK(verdict("9.5") == "conditional pass");
   CHECK(verdict("10.5") == "conditional fail");
   CHECK(verdict("11.1") == "fail");
-  CHECK(out("no-load-loss", R"({"measured_w": 100, "rms_v": 240, "average_v": 240, "rated_v": 250})")["voltage_error_percent"].get<double>() ==
-        Approx(-4.0));
+  CHECK(out("no-load-loss",
+            R"({"measured_w": 100, "rms_v": 240, "average_v": 240, "rated_v": 250})")["voltage_error_percent"]
+            .get<double>() == Approx(-4.0));
   CHECK(out("control-chart", R"({"values": [0, 0, 9], "kind": "individuals", "target": 0, "sigma": 1})")["signals"] ==
         documents::Json::array({3}));
 }

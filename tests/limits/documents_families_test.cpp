@@ -20,9 +20,9 @@ namespace {
 struct Family {
   char const* name;
   char const* demo;
-  char const* patch;         ///< RFC 7396: null takes a key out
-  char const* bushings;      ///< names, space between
-  double induced_v;          ///< level of the induced test on the low-voltage winding
+  char const* patch;     ///< RFC 7396: null takes a key out
+  char const* bushings;  ///< names, space between
+  double induced_v;      ///< level of the induced test on the low-voltage winding
 };
 
 Json document_of(Family const& family) {
@@ -41,16 +41,19 @@ TEST_CASE("every family of units can be described and has a limit sheet", "[docu
       {"one high-voltage bushing, the other end on the tank", "single-phase-pad-50kva",
        R"({"hv_neutral": "on_tank", "hv": {"applied_kv": null}})", "H1 X1 X2 X3", (1000.0 + 3.46 * 7200.0) / 30.0},
       {"sections for series or parallel, not interlaced", "single-phase-pad-50kva",
-       R"({"lv_form": "series_parallel", "interlaced": false, "lv": {"rated_v": 480}, "straps": []})", "H1 H2 X1 X2 X3 X4", 960.0},
+       R"({"lv_form": "series_parallel", "interlaced": false, "lv": {"rated_v": 480}, "straps": []})",
+       "H1 H2 X1 X2 X3 X4", 960.0},
       {"one low voltage", "single-phase-pad-50kva",
        R"({"lv_form": "plain", "interlaced": false, "straps": [], "vector_group": "Ii6"})", "H1 H2 X1 X2", 480.0},
       {"dual high voltage with an outside switch", "single-phase-pad-50kva",
-       R"({"hv": {"dual_voltage": {"higher_v": 7200, "lower_v": 2400, "ordered_position": 1}}})", "H1 H2 X1 X2 X3", 480.0},
+       R"({"hv": {"dual_voltage": {"higher_v": 7200, "lower_v": 2400, "ordered_position": 1}}})", "H1 H2 X1 X2 X3",
+       480.0},
       {"overhead, low turns exact", "single-phase-pad-50kva",
        R"({"construction": "overhead", "arresters": [{"name": "arrester", "terminal": "H1", "shipped_state": "on"}]})",
        "H1 H2 X1 X2 X3", 480.0},
       {"submersible with a low-voltage breaker", "three-phase-pad-500kva-dyn1",
-       R"({"construction": "submersible", "breaker": {"name": "breaker", "shipped_state": "closed"}})", "H1 H2 H3 X0 X1 X2 X3", 960.0},
+       R"({"construction": "submersible", "breaker": {"name": "breaker", "shipped_state": "closed"}})",
+       "H1 H2 H3 X0 X1 X2 X3", 960.0},
       {"wye-wye, each neutral its own bushing, five limbs", "three-phase-pad-500kva-dyn1",
        R"({"vector_group": "YNyn0", "hv_neutral": "own_bushing", "core_form": "five_limb",
            "hv": {"turns": 624, "applied_kv": 34}, "neutral_insulation_kv": 34})",
@@ -69,7 +72,8 @@ TEST_CASE("every family of units can be described and has a limit sheet", "[docu
        R"({"vector_group": "Yd1", "hv_neutral": "inner", "lv_neutral": "none", "straps": [], "lv": {"turns": 40}, "hv": {"turns": 600}})",
        "H1 H2 H3 X1 X2 X3", 960.0},
       {"wye-zigzag", "three-phase-pad-500kva-dyn1",
-       R"({"vector_group": "Yzn5", "hv_neutral": "inner", "lv": {"turns": 48}, "hv": {"turns": 1080}})", "H1 H2 H3 X0 X1 X2 X3", 960.0},
+       R"({"vector_group": "Yzn5", "hv_neutral": "inner", "lv": {"turns": 48}, "hv": {"turns": 1080}})",
+       "H1 H2 H3 X0 X1 X2 X3", 960.0},
       {"delta-zigzag", "three-phase-pad-500kva-dyn1",
        R"({"vector_group": "Dzn0", "lv": {"turns": 24}, "hv": {"turns": 935}})", "H1 H2 H3 X0 X1 X2 X3", 960.0},
       {"50 Hz to IEC", "three-phase-pad-500kva-dyn1",

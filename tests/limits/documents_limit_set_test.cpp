@@ -11,7 +11,9 @@ using namespace benchward;
 using namespace benchward::test;
 
 namespace {
-Unit demo(std::string const& name) { return read_unit(std::string(BENCHWARD_SOURCE_DIR) + "/sim/demo/units/" + name + ".json"); }
+Unit demo(std::string const& name) {
+  return read_unit(std::string(BENCHWARD_SOURCE_DIR) + "/sim/demo/units/" + name + ".json");
+}
 LimitSheet sheet_of(Unit const& unit) { return work_out(builtin_limit_set(unit.standard), unit); }
 
 Limit const& limit(LimitSheet const& sheet, std::string const& rule) {
@@ -47,7 +49,8 @@ std::string const small = R"({"name": "s", "version": "1", "tables": [
               {"verdict": "fail", "outcome": "FAIL", "disposition": "hold"}]})";
 }  // namespace
 
-TEST_CASE("both built-in sets are read, every rule names a source, and their hash is that of their text", "[documents][limits]") {
+TEST_CASE("both built-in sets are read, every rule names a source, and their hash is that of their text",
+          "[documents][limits]") {
   for (auto const& name : builtin_limit_set_names()) {
     auto const text = std::string(builtin_limit_set_text(name));
     CHECK(text == source_file("limits/data/" + name + ".json"));
@@ -63,7 +66,8 @@ TEST_CASE("both built-in sets are read, every rule names a source, and their has
   CHECK(document_error([] { builtin_limit_set_text("builtin-jis"); }).id() == "limits.no-such-set");
 }
 
-TEST_CASE("the sheet of the three-phase demo unit has numbers that a pocket calculator confirms", "[documents][limits]") {
+TEST_CASE("the sheet of the three-phase demo unit has numbers that a pocket calculator confirms",
+          "[documents][limits]") {
   auto const unit = demo("three-phase-pad-500kva-dyn1");
   auto const sheet = sheet_of(unit);
   CHECK(sheet.limit_set == "builtin-ieee");
@@ -89,7 +93,8 @@ TEST_CASE("the sheet of the three-phase demo unit has numbers that a pocket calc
   CHECK(sheet.verdicts.size() == 4);
 }
 
-TEST_CASE("a sheet is asked for the line that fails before the line that warns, and for the place before everywhere", "[documents][limits]") {
+TEST_CASE("a sheet is asked for the line that fails before the line that warns, and for the place before everywhere",
+          "[documents][limits]") {
   auto const sheet = sheet_of(demo("three-phase-pad-500kva-dyn1"));
   REQUIRE(sheet.line("ratio", "ratio_error_percent"));
   CHECK(sheet.line("ratio", "ratio_error_percent", "tap 3, H1-H3 : X1-X0")->limit.rule == "ratio-tolerance");
@@ -106,7 +111,8 @@ TEST_CASE("the duration of the induced test follows its frequency", "[documents]
   auto const* line = sheet.line("induced", "duration_s");
   REQUIRE(line);
   CHECK(*line->limit.lower == 60.0);
-  for (auto const& [hz, s] : {std::pair{100.0, 60.0}, {120.0, 60.0}, {180.0, 40.0}, {240.0, 30.0}, {360.0, 20.0}, {400.0, 18.0}}) {
+  for (auto const& [hz, s] :
+       {std::pair{100.0, 60.0}, {120.0, 60.0}, {180.0, 40.0}, {240.0, 30.0}, {360.0, 20.0}, {400.0, 18.0}}) {
     CHECK(*line->limit_at(hz).lower == Approx(s));
   }
   auto unit = demo("three-phase-pad-500kva-dyn1");
@@ -120,7 +126,8 @@ TEST_CASE("the duration of the induced test follows its frequency", "[documents]
   CHECK(*iec_line->limit_at(500.0).lower == 15.0);
 }
 
-TEST_CASE("the induced level of a one-bushing unit is the line-to-ground level with its ceiling", "[documents][limits][reference]") {
+TEST_CASE("the induced level of a one-bushing unit is the line-to-ground level with its ceiling",
+          "[documents][limits][reference]") {
   // IEEE C57.12.38-2014 (extract read): 1000 V + 3.46 x winding volts, at most 40 kV at 125 kV BIL.
   auto unit = demo("single-phase-pad-50kva");
   unit.hv_neutral = NeutralKind::on_tank;
@@ -140,7 +147,8 @@ TEST_CASE("a rating outside a table has no requirement there, and the sheet says
   auto unit = demo("three-phase-pad-500kva-dyn1");
   unit.rated_power = kilovolt_amperes(3000);
   CHECK_FALSE(has(sheet_of(unit), "us-efficiency"));
-  CHECK_THAT(reason(sheet_of(unit), "us-efficiency"), Catch::Contains("from 15 to 2500 kVA") && Catch::Contains("no requirement"));
+  CHECK_THAT(reason(sheet_of(unit), "us-efficiency"),
+             Catch::Contains("from 15 to 2500 kVA") && Catch::Contains("no requirement"));
   unit.manufactured_on = "2029-04-23";
   CHECK(has(sheet_of(unit), "us-efficiency"));
   unit.manufactured_on = "2009-12-31";
@@ -154,7 +162,8 @@ TEST_CASE("a rating outside a table has no requirement there, and the sheet says
   }
 }
 
-TEST_CASE("impedance at and below 2.5 % has the wider tolerance of IEEE, below 10 % that of IEC", "[documents][limits]") {
+TEST_CASE("impedance at and below 2.5 % has the wider tolerance of IEEE, below 10 % that of IEC",
+          "[documents][limits]") {
   auto unit = demo("single-phase-pad-50kva");
   auto const width = [&] {
     auto const sheet = sheet_of(unit);
@@ -185,7 +194,8 @@ TEST_CASE("a spoiled limit set is refused by id and path", "[documents][limits]"
       {"\"kind\": \"bound\"", "\"kind\": \"bond\"", "document.unknown-word", "/rules/1/kind"},
       {"\"source\": \"from memory\"}", "\"warns_only\": true}", "document.missing-key", "/rules/0/source"},
       {"\"2020-01-01\"", "\"2020-13-01\"", "document.out-of-range", "/tables/0/blocks/0/from"},
-      {"{\"verdict\": \"pass\", \"outcome\": \"PASS\", \"disposition\": \"release\"},", "", "limits.verdicts", "/verdicts"},
+      {"{\"verdict\": \"pass\", \"outcome\": \"PASS\", \"disposition\": \"release\"},", "", "limits.verdicts",
+       "/verdicts"},
       {"\"verdict\": \"fail\", \"outcome\": \"FAIL\", \"disposition\": \"hold\"",
        "\"verdict\": \"fail\", \"outcome\": \"PASS\", \"disposition\": \"hold\"", "limits.verdicts", "/verdicts/3"},
       {"\"verdict\": \"conditional fail\", \"outcome\": \"FAIL\", \"disposition\": \"hold\"",

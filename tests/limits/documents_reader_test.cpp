@@ -29,7 +29,8 @@ DocumentError parse_error(std::string const& text) {
 
 /// A folder of this test's own, gone at its end.
 struct Folder {
-  std::filesystem::path path = std::filesystem::temp_directory_path() / ("benchward-reader-" + std::to_string(::rand()));
+  std::filesystem::path path =
+      std::filesystem::temp_directory_path() / ("benchward-reader-" + std::to_string(::rand()));
   Folder() { std::filesystem::create_directories(path); }
   ~Folder() { std::filesystem::remove_all(path); }
   std::string file(std::string const& name, std::string const& text) const {
@@ -103,10 +104,11 @@ TEST_CASE("a file without read permission is refused, where the user is bound by
 }
 
 TEST_CASE("the typed reader names the key, what it expected and what it got", "[documents][reader]") {
-  auto const json = parse_json(R"({"number": "five", "large": 101, "half": 2.5, "huge": 18446744073709551615, "word": "coper",
+  auto const json =
+      parse_json(R"({"number": "five", "large": 101, "half": 2.5, "huge": 18446744073709551615, "word": "coper",
                                    "date": "2026-02-29", "leap": "2028-02-29", "text": "", "tab": "a\tb", "list": [1, "x"],
                                    "null": null, "at": "2026-01-31T08:00:00Z", "later": "2026-01-31 08:00"})",
-                               "t.json");
+                 "t.json");
   ObjectReader reader(json, "t.json");
   auto const message = [](auto call) { return std::string(error_of(call).what()); };
   CHECK(message([&] { reader.number("number", "a number of percent"); }) ==

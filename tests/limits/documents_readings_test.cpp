@@ -78,9 +78,23 @@ TEST_CASE("readings of every routine test come back exactly as they were written
     round_trip(a.temperatures());
     round_trip(a.snapshot());
     RatioReadings ratio;
-    ratio.points.push_back({3, "H1-H3", "X1-X0", {}, "H1-H2+H3", a.reading<Voltage>(volts), a.ratio(), a.reading<Angle>(radians),
+    ratio.points.push_back({3,
+                            "H1-H3",
+                            "X1-X0",
+                            {},
+                            "H1-H2+H3",
+                            a.reading<Voltage>(volts),
+                            a.ratio(),
+                            a.reading<Angle>(radians),
                             a.reading<Current>(amperes)});
-    ratio.points.push_back({{}, "H1-H2", "X1-X2", "X3-X1", {}, a.reading<Voltage>(volts), a.ratio(), a.reading<Angle>(radians),
+    ratio.points.push_back({{},
+                            "H1-H2",
+                            "X1-X2",
+                            "X3-X1",
+                            {},
+                            a.reading<Voltage>(volts),
+                            a.ratio(),
+                            a.reading<Angle>(radians),
                             a.reading<Current>(amperes)});
     round_trip(ratio);
     round_trip(PolarityReadings{"adjacent", "H1-X1", "H2-X2", a.reading<Voltage>(volts), a.reading<Voltage>(volts)});
@@ -135,7 +149,8 @@ TEST_CASE("readings of every routine test come back exactly as they were written
     insulation.at_60_s = a.reading<Resistance>(ohms);
     insulation.temperature = a.temperatures();
     round_trip(insulation);
-    round_trip(BreakdownReading{"applied", "over-current", volts(a.number()), amperes(a.number()), seconds(a.number()), true});
+    round_trip(
+        BreakdownReading{"applied", "over-current", volts(a.number()), amperes(a.number()), seconds(a.number()), true});
     MeasuredResistances measured;
     measured.hv = {ohms(a.number()), a.number(), celsius(a.number()), true};
     measured.instrument = "R1";
@@ -156,11 +171,14 @@ TEST_CASE("a reading that is no number is written BAD and without a value", "[do
   CHECK(back.across.quality == Quality::bad);
   CHECK(back.applied.value.in(volts) == 0.0);
   CHECK(back.across.origin.raw_words == reading.across.origin.raw_words);
-  CHECK(document_error([&] { read_json<PolarityReadings>(with(text, "\"unit\":\"V\"", "\"value\":1,\"unit\":\"V\""), "t"); }).id() ==
-        "reading.bad-with-value");
-  CHECK(document_error([&] { read_json<PolarityReadings>(with(text, "\"unit\":\"V\"", "\"unit\":\"kV\""), "t"); }).id() ==
-        "document.unknown-word");
-  CHECK(document_error([&] { read_json<PolarityReadings>(with(text, "\"raw\":\"0", "\"raw\":\"x"), "t"); }).path() == "/applied/raw");
+  CHECK(document_error([&] {
+          read_json<PolarityReadings>(with(text, "\"unit\":\"V\"", "\"value\":1,\"unit\":\"V\""), "t");
+        }).id() == "reading.bad-with-value");
+  CHECK(document_error([&] {
+          read_json<PolarityReadings>(with(text, "\"unit\":\"V\"", "\"unit\":\"kV\""), "t");
+        }).id() == "document.unknown-word");
+  CHECK(document_error([&] { read_json<PolarityReadings>(with(text, "\"raw\":\"0", "\"raw\":\"x"), "t"); }).path() ==
+        "/applied/raw");
 }
 
 TEST_CASE("results, evaluations, judgements, calibrations and limit sheets come back exactly", "[documents][journal]") {
@@ -182,8 +200,11 @@ TEST_CASE("results, evaluations, judgements, calibrations and limit sheets come 
   CHECK(std::isnan(read_json<Result>(write_json(result), "t").value));
   round_trip(Evaluation{"load_loss", {result, result}, "not settled", {}, {"close to a limit"}});
   round_trip(Judgement{Outcome::invalid, Disposition::hold, "because"});
-  round_trip(Calibration{"C-1", "2026-01-01", "2027-01-01", {{"power", "W", a.number(), a.number(), a.number(), a.number(), a.number(),
-                                                               a.number(), a.number(), a.number(), a.number(), a.number()}}});
+  round_trip(Calibration{"C-1",
+                         "2026-01-01",
+                         "2027-01-01",
+                         {{"power", "W", a.number(), a.number(), a.number(), a.number(), a.number(), a.number(),
+                           a.number(), a.number(), a.number(), a.number()}}});
   for (char const* name : {"single-phase-pad-50kva", "three-phase-pad-500kva-dyn1"}) {
     auto const unit = read_unit(std::string(BENCHWARD_SOURCE_DIR) + "/sim/demo/units/" + name + ".json");
     round_trip(work_out(builtin_limit_set(unit.standard), unit));
@@ -198,7 +219,8 @@ TEST_CASE("times are written as UTC with microseconds and come back exactly", "[
   CHECK(utc_text(1893456000000000) == "2030-01-01T00:00:00.000000Z");
   CHECK(utc_text(-1) == "1969-12-31T23:59:59.999999Z");
   CHECK(utc_from_text("1969-12-31T23:59:59.999999Z") == -1);
-  for (char const* bad : {"", "2030-01-01", "2030-02-29T00:00:00.000000Z", "2030-01-01T24:00:00.000000Z", "2030-01-01T00:00:00.00000xZ"}) {
+  for (char const* bad : {"", "2030-01-01", "2030-02-29T00:00:00.000000Z", "2030-01-01T24:00:00.000000Z",
+                          "2030-01-01T00:00:00.00000xZ"}) {
     CHECK_THROWS_AS(utc_from_text(bad), std::invalid_argument);
   }
 }

@@ -31,7 +31,9 @@ std::string day_before(std::string const& date) {
   FAIL("no day before " << date);
   return "";
 }
-Unit demo3() { return read_unit(std::string(BENCHWARD_SOURCE_DIR) + "/sim/demo/units/three-phase-pad-500kva-dyn1.json"); }
+Unit demo3() {
+  return read_unit(std::string(BENCHWARD_SOURCE_DIR) + "/sim/demo/units/three-phase-pad-500kva-dyn1.json");
+}
 }  // namespace
 
 TEST_CASE("every row of the US efficiency tables is answered on its first and last day", "[limits][reference]") {
@@ -43,7 +45,8 @@ TEST_CASE("every row of the US efficiency tables is answered on its first and la
     for (auto const& day : {row[2], day_before(row[3])}) {
       for (bool const submersible : {false, true}) {
         if (row[5] != "all_liquid_immersed" && submersible != (row[5] == "submersible")) continue;
-        auto const found = look_up(table(set, "us-efficiency-liquid"), static_cast<int>(number(row[0])), number(row[1]), day, submersible);
+        auto const found = look_up(table(set, "us-efficiency-liquid"), static_cast<int>(number(row[0])), number(row[1]),
+                                   day, submersible);
         REQUIRE(found.value);
         CHECK(*found.value == number(row[4]));
         ++rows;
@@ -61,8 +64,10 @@ TEST_CASE("between two rows of a US table the straight line counts, beyond them 
     return look_up(us, phases, kva, day, submersible);
   };
   CHECK(*at(3, 400, "2026-01-01").value == Approx(99.27 + 0.5 * (99.35 - 99.27)).epsilon(1e-12));
-  CHECK_THAT(at(3, 400, "2026-01-01").origin, Catch::Contains("99.27 + (400 - 300) / (500 - 300) x (99.35 - 99.27) = 99.31"));
-  CHECK(*at(1, 31.25, "2026-01-01").value == Approx(99.0).epsilon(1e-12));  // midway between 25 (98.95) and 37.5 (99.05)
+  CHECK_THAT(at(3, 400, "2026-01-01").origin,
+             Catch::Contains("99.27 + (400 - 300) / (500 - 300) x (99.35 - 99.27) = 99.31"));
+  CHECK(*at(1, 31.25, "2026-01-01").value ==
+        Approx(99.0).epsilon(1e-12));  // midway between 25 (98.95) and 37.5 (99.05)
   CHECK(*at(3, 400, "2029-04-23").value == Approx((99.42 + 99.38) / 2).epsilon(1e-12));  // the table falls there
   CHECK_FALSE(at(1, 9.99, "2026-01-01").value);
   CHECK_FALSE(at(1, 834, "2026-01-01").value);
@@ -114,10 +119,12 @@ TEST_CASE("every row of the EU tables is answered in both tiers", "[limits][refe
         std::size_t index;
         char const* day;
       };
-      for (auto const& column : {Column{"p0", 1, "2015-07-01"}, Column{"p0", 1, "2021-06-30"}, Column{"pk", 2, "2021-06-30"},
-                                 Column{"p0", 3, "2021-07-01"}, Column{"pk", 4, "2021-07-01"}}) {
+      for (auto const& column :
+           {Column{"p0", 1, "2015-07-01"}, Column{"p0", 1, "2021-06-30"}, Column{"pk", 2, "2021-06-30"},
+            Column{"p0", 3, "2021-07-01"}, Column{"pk", 4, "2021-07-01"}}) {
         INFO(file << " " << row[0] << " kVA " << column.quantity << " " << column.day);
-        auto const found = look_up(table(set, std::string("eu-") + column.quantity + "-" + suffix), 3, number(row[0]), column.day, false);
+        auto const found = look_up(table(set, std::string("eu-") + column.quantity + "-" + suffix), 3, number(row[0]),
+                                   column.day, false);
         REQUIRE(found.value);
         CHECK(*found.value == number(row[column.index]));
         ++values;

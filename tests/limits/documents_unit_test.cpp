@@ -20,8 +20,9 @@ std::string const& three() {
   return text;
 }
 /// A grounded-wye unit made of the three-phase one.
-std::string grounded_wye(std::string const& group = "YNyn0", std::string const& neutral = "own_bushing",
-                         std::string const& bushings = R"({"name": "H0", "kind": "stud"}, {"name": "X0", "kind": "spade"},)") {
+std::string grounded_wye(
+    std::string const& group = "YNyn0", std::string const& neutral = "own_bushing",
+    std::string const& bushings = R"({"name": "H0", "kind": "stud"}, {"name": "X0", "kind": "spade"},)") {
   auto text = with(three(), "\"Dyn1\"", "\"" + group + "\"");
   text = with(text, "\"hv_neutral\": \"none\"", "\"hv_neutral\": \"" + neutral + "\"");
   text = with(text, "\"lv_neutral\": \"own_bushing\"", "\"lv_neutral\": \"" + neutral + "\"");
@@ -32,7 +33,8 @@ std::string grounded_wye(std::string const& group = "YNyn0", std::string const& 
 }
 }  // namespace
 
-TEST_CASE("every demo unit is accepted, says that it is invented, and is written back as the same unit", "[documents][unit]") {
+TEST_CASE("every demo unit is accepted, says that it is invented, and is written back as the same unit",
+          "[documents][unit]") {
   int units = 0;
   for (auto const& entry : std::filesystem::directory_iterator(std::string(BENCHWARD_SOURCE_DIR) + "/sim/demo/units")) {
     if (entry.path().extension() != ".json") continue;
@@ -106,7 +108,8 @@ TEST_CASE("a unit document that is wrong is refused by id and path", "[documents
       {"\"position\": 2, \"percent\": 2.5", "\"position\": 2, \"percent\": \"five\"", "document.wrong-type",
        "/hv/taps/1/percent"},
       {"\"position\": 2, \"percent\": 2.5", "\"position\": 2, \"percent\": 5", "unit.taps-order", "/hv/taps/1/percent"},
-      {"\"position\": 2, \"percent\": 2.5", "\"position\": 1, \"percent\": 2.5", "unit.taps-order", "/hv/taps/1/position"},
+      {"\"position\": 2, \"percent\": 2.5", "\"position\": 1, \"percent\": 2.5", "unit.taps-order",
+       "/hv/taps/1/position"},
       {"\"rated_tap\": 3", "\"rated_tap\": 7", "unit.tap-missing", "/hv/rated_tap"},
       {"\"rated_tap\": 3", "\"rated_tap\": 2", "unit.rated-tap", "/hv/rated_tap"},
       {"\"rated_tap\": 3", "\"rated_tp\": 3", "document.missing-key", "/hv/rated_tap"},
@@ -117,16 +120,20 @@ TEST_CASE("a unit document that is wrong is refused by id and path", "[documents
       {"\"hv_neutral\": \"none\"", "\"hv_neutral\": \"none\", \"neutral_insulation_kv\": 10", "unit.neutral",
        "/neutral_insulation_kv"},
       {"{\"name\": \"H2\", \"kind\": \"well\"},", "", "unit.bushings", "/bushings"},
-      {"{\"name\": \"H2\", \"kind\": \"well\"}", "{\"name\": \"H3\", \"kind\": \"well\"}", "unit.bushings", "/bushings/1/name"},
-      {"{\"name\": \"H2\", \"kind\": \"well\"}", "{\"name\": \"H1\", \"kind\": \"well\"}", "unit.bushings", "/bushings/1/name"},
+      {"{\"name\": \"H2\", \"kind\": \"well\"}", "{\"name\": \"H3\", \"kind\": \"well\"}", "unit.bushings",
+       "/bushings/1/name"},
+      {"{\"name\": \"H2\", \"kind\": \"well\"}", "{\"name\": \"H1\", \"kind\": \"well\"}", "unit.bushings",
+       "/bushings/1/name"},
       {"\"terminal\": \"X2\"", "\"terminal\": \"X4\"", "unit.accessory", "/straps/0/terminal"},
       {"\"shipped_state\": \"on\"", "\"shipped_state\": \"perhaps\"", "unit.accessory", "/straps/0/shipped_state"},
       {"\"no_load_percents\": [100]", "\"no_load_percents\": [90, 110]", "unit.options", "/options/no_load_percents"},
       {"\"no_load_percents\": [100]", "\"stages\": [\"before_shipping\", \"before_closing\"]", "unit.options",
        "/options/stages/1"},
       {"\"no_load_percents\": [100]", "\"stages\": [\"before_shiping\"]", "unit.options", "/options/stages/0"},
-      {"\"no_load_percents\": [100]", "\"stages\": [\"before_shipping\", \"routine\"]", "unit.options", "/options/stages/1"},
-      {"\"impedance_percent\": 2.2", "\"impedance_percent\": 0", "document.out-of-range", "/guarantees/impedance_percent"},
+      {"\"no_load_percents\": [100]", "\"stages\": [\"before_shipping\", \"routine\"]", "unit.options",
+       "/options/stages/1"},
+      {"\"impedance_percent\": 2.2", "\"impedance_percent\": 0", "document.out-of-range",
+       "/guarantees/impedance_percent"},
       {"\"winder\": \"W-DEMO-2\"", "\"wnider\": \"W-DEMO-2\"", "document.unknown-key", "/genealogy/wnider"},
       {"\"cooling\": \"ONAN\"", "\"cooling\": \"ONAN\", \"ownr\": 1", "document.unknown-key", "/ownr"},
       {"\"metal\": \"aluminum\"", "\"metal\": \"aluminum\", \"rated_tap\": 1", "document.unknown-key", "/lv/rated_tap"},
@@ -156,7 +163,9 @@ TEST_CASE("a three-phase unit that contradicts its vector group is refused", "[d
 }
 
 TEST_CASE("an applied level that nobody can apply is refused", "[documents][unit]") {
-  auto const joined = [](std::string const& text) { return with(text, "\"bil_kv\": 95, ", "\"bil_kv\": 95, \"applied_kv\": 34, "); };
+  auto const joined = [](std::string const& text) {
+    return with(text, "\"bil_kv\": 95, ", "\"bil_kv\": 95, \"applied_kv\": 34, ");
+  };
   CHECK_NOTHROW(parse_unit(grounded_wye(), "t"));
   auto const with_bushing = grounded_wye("YNyn0", "joined", R"({"name": "H0X0", "kind": "stud"},)");
   auto const repaired = with(with_bushing, "\"terminal\": \"X0\"", "\"terminal\": \"H0X0\"");
@@ -169,11 +178,11 @@ TEST_CASE("an applied level that nobody can apply is refused", "[documents][unit
   CHECK(error.id() == "unit.applied-impossible");
   CHECK_THAT(error.what(), Catch::Contains("neutral_insulation_kv"));
   auto const insulated = joined(grounded_wye());
-  CHECK_NOTHROW(parse_unit(
-      with(insulated, "\"lv_neutral\": \"own_bushing\"", "\"lv_neutral\": \"own_bushing\", \"neutral_insulation_kv\": 34"), "t"));
-  error = document_error([&] {
-    parse_unit(with(grounded_wye(), "\"lv_neutral\": \"own_bushing\"", "\"lv_neutral\": \"joined\""), "t");
-  });
+  CHECK_NOTHROW(parse_unit(with(insulated, "\"lv_neutral\": \"own_bushing\"",
+                                "\"lv_neutral\": \"own_bushing\", \"neutral_insulation_kv\": 34"),
+                           "t"));
+  error = document_error(
+      [&] { parse_unit(with(grounded_wye(), "\"lv_neutral\": \"own_bushing\"", "\"lv_neutral\": \"joined\""), "t"); });
   CHECK(error.id() == "unit.neutral");
 }
 
@@ -182,8 +191,10 @@ TEST_CASE("a dual voltage must contain the rated one", "[documents][unit]") {
     return with(single(), "\"rated_v\": 7200", "\"rated_v\": 7200, \"dual_voltage\": " + object);
   };
   CHECK_NOTHROW(parse_unit(dual(R"({"higher_v": 14400, "lower_v": 7200, "ordered_position": 2})"), "t"));
-  CHECK(document_error([&] { parse_unit(dual(R"({"higher_v": 14400, "lower_v": 7200, "ordered_position": 1})"), "t"); }).id() ==
-        "unit.voltages");
-  CHECK(document_error([&] { parse_unit(dual(R"({"higher_v": 7200, "lower_v": 7200, "ordered_position": 1})"), "t"); }).path() ==
-        "/hv/dual_voltage/lower_v");
+  CHECK(document_error([&] {
+          parse_unit(dual(R"({"higher_v": 14400, "lower_v": 7200, "ordered_position": 1})"), "t");
+        }).id() == "unit.voltages");
+  CHECK(document_error([&] {
+          parse_unit(dual(R"({"higher_v": 7200, "lower_v": 7200, "ordered_position": 1})"), "t");
+        }).path() == "/hv/dual_voltage/lower_v");
 }

@@ -33,7 +33,8 @@ TEST_CASE("a number is written as the shortest text that reads back as the same 
   }
 }
 
-TEST_CASE("a text is written as JSON, and bytes that are not UTF-8 become the replacement character", "[documents][writer]") {
+TEST_CASE("a text is written as JSON, and bytes that are not UTF-8 become the replacement character",
+          "[documents][writer]") {
   CHECK(json_string("a\"b\\c\n\x01") == "\"a\\\"b\\\\c\\n\\u0001\"");
   CHECK(json_string("\xC3\xA9") == "\"\xC3\xA9\"");
   CHECK(json_string("\xff") == "\"\xEF\xBF\xBD\"");

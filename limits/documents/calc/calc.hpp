@@ -19,7 +19,7 @@ struct CalcKey {
 
 struct CalcTopic {
   std::string name, summary;
-  std::string source;    ///< document and clause; stands in every output too
+  std::string source;  ///< document and clause; stands in every output too
   std::vector<CalcKey> keys;
   std::vector<CalcKey> output;
 };
@@ -27,9 +27,9 @@ struct CalcTopic {
 /// All topics, in the order of a routine test.
 std::vector<CalcTopic> calc_topics();
 
-/// Computes. Returns a JSON object with the topic's output keys and "source". Throws DocumentError: `calc.no-such-topic`
-/// (the nearest one named), the `document.*` ids of missing, unknown, non-numeric or out-of-range keys,
-/// `calc.out-of-range` where a formula refuses a number, `calc.no-requirement` where a regulation has none.
+/// Computes. Returns a JSON object with the topic's output keys and "source". Throws DocumentError:
+/// `calc.no-such-topic` (the nearest one named), the `document.*` ids of missing, unknown, non-numeric or out-of-range
+/// keys, `calc.out-of-range` where a formula refuses a number, `calc.no-requirement` where a regulation has none.
 std::string calculate(std::string_view topic, std::string_view json_text);
 
 }  // namespace benchward

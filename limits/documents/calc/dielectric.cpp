@@ -28,17 +28,22 @@ void induced(ObjectReader& in, JsonWriter& out) {
 }  // namespace
 
 std::vector<Topic> dielectric_topics() {
-  return {{{"induced-test", "level, duration and lowest frequency of the induced-voltage test",
-            "IEEE C57.12.90: twice rated volts, 7200 cycles (from memory); C57.12.38-2014: line-to-ground level (extract "
-            "read); IEC 60076-3: 120 x rated / test frequency (secondary source), at least 15 s (from memory)",
-            {{"standard", "words: ieee, iec", "ieee"}, {"rated_v", "V, of the fed winding", "required"},
-             {"rated_hz", "Hz", "required"}, {"test_hz", "Hz", "required"},
-             {"case", "words: twice_rated, line_to_ground", "twice_rated"},
-             {"winding_v", "V, of the high-voltage winding", "case line_to_ground"},
-             {"ceiling_v", "V", "optional, case line_to_ground"}},
-            {{"test_v", "V, on the fed winding", "always"}, {"duration_s", "s", "always"},
-             {"lowest_test_hz", "Hz", "always"}}},
-           induced}};
+  return {
+      {{"induced-test",
+        "level, duration and lowest frequency of the induced-voltage test",
+        "IEEE C57.12.90: twice rated volts, 7200 cycles (from memory); C57.12.38-2014: line-to-ground level (extract "
+        "read); IEC 60076-3: 120 x rated / test frequency (secondary source), at least 15 s (from memory)",
+        {{"standard", "words: ieee, iec", "ieee"},
+         {"rated_v", "V, of the fed winding", "required"},
+         {"rated_hz", "Hz", "required"},
+         {"test_hz", "Hz", "required"},
+         {"case", "words: twice_rated, line_to_ground", "twice_rated"},
+         {"winding_v", "V, of the high-voltage winding", "case line_to_ground"},
+         {"ceiling_v", "V", "optional, case line_to_ground"}},
+        {{"test_v", "V, on the fed winding", "always"},
+         {"duration_s", "s", "always"},
+         {"lowest_test_hz", "Hz", "always"}}},
+       induced}};
 }
 
 }  // namespace benchward::documents

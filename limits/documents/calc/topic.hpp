@@ -17,11 +17,11 @@ struct Topic {
   void (*run)(ObjectReader& in, JsonWriter& out);
 };
 
-std::vector<Topic> connection_topics();   ///< resistance, ratio, phase relation, polarity
-std::vector<Topic> loss_topics();         ///< no-load loss, load loss, impedance, equivalent circuit, regulation
-std::vector<Topic> efficiency_topics();   ///< efficiency and what the regulation asks
-std::vector<Topic> dielectric_topics();   ///< induced test
-std::vector<Topic> statistics_topics();   ///< uncertainty, conformity, capability, control chart
-std::vector<Topic> wire_topics();         ///< Modbus check word
+std::vector<Topic> connection_topics();  ///< resistance, ratio, phase relation, polarity
+std::vector<Topic> loss_topics();        ///< no-load loss, load loss, impedance, equivalent circuit, regulation
+std::vector<Topic> efficiency_topics();  ///< efficiency and what the regulation asks
+std::vector<Topic> dielectric_topics();  ///< induced test
+std::vector<Topic> statistics_topics();  ///< uncertainty, conformity, capability, control chart
+std::vector<Topic> wire_topics();        ///< Modbus check word
 
 }  // namespace benchward::documents

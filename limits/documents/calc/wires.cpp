@@ -18,7 +18,9 @@ std::vector<std::uint8_t> hex_bytes(ObjectReader const& in, std::string const& t
     if (c >= 'a' && c <= 'f') digit = c - 'a' + 10;
     if (c >= 'A' && c <= 'F') digit = c - 'A' + 10;
     if (c == ' ' && high < 0) continue;
-    if (digit < 0) in.fail("document.out-of-range", "bytes", "expected bytes as pairs of hexadecimal digits, e.g. \"01 03 00 00 00 0A\"");
+    if (digit < 0)
+      in.fail("document.out-of-range", "bytes",
+              "expected bytes as pairs of hexadecimal digits, e.g. \"01 03 00 00 00 0A\"");
     if (high < 0) {
       high = digit;
     } else {
@@ -26,7 +28,8 @@ std::vector<std::uint8_t> hex_bytes(ObjectReader const& in, std::string const& t
       high = -1;
     }
   }
-  if (high >= 0) in.fail("document.out-of-range", "bytes", "an odd number of hexadecimal digits: half a byte at the end");
+  if (high >= 0)
+    in.fail("document.out-of-range", "bytes", "an odd number of hexadecimal digits: half a byte at the end");
   if (bytes.empty()) in.fail("document.out-of-range", "bytes", "expected at least one byte");
   return bytes;
 }
@@ -45,7 +48,8 @@ void modbus_crc(ObjectReader& in, JsonWriter& out) {
 }  // namespace
 
 std::vector<Topic> wire_topics() {
-  return {{{"modbus-crc", "check word of a serial Modbus frame, in the order of the wire",
+  return {{{"modbus-crc",
+            "check word of a serial Modbus frame, in the order of the wire",
             "MODBUS over Serial Line V1.02, 6.2.2 CRC generation",
             {{"bytes", "hexadecimal text", "required"}},
             {{"crc", "hexadecimal text, low byte first", "always"}}},
