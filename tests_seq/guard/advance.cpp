@@ -3,7 +3,7 @@
 
 // The state machine. One function a state; `advance` is a switch without default, so a new state does not compile until
 // it has its branch. Condition numbers I01 to I36 stand where they decide. Orders follow from the new state alone
-// (`orders_of`), with one exception: the upstream breaker answers a weld in the same turn.
+// (`order`), with one exception: the upstream breaker answers a weld in the same turn.
 
 namespace benchward::guard {
 namespace {
@@ -303,7 +303,7 @@ constexpr Next next(Machine const& m, Findings const& f, Request r, Timers t) {
     case S::warning: return from_warning(m, f, r, t);
     case S::armed: return from_armed(m, f, r, t);
     case S::closing: return from_closing(m, f, r, t);
-    case S::ramp_up: return from_energised(m, f, r);
+    case S::ramp_up:
     case S::hold: return from_energised(m, f, r);
     case S::ramp_down: return from_ramp_down(m, f, r, t);
     case S::discharge: return from_discharge(m, f, t);
@@ -336,57 +336,61 @@ constexpr Coils coils_of(Machine const& m) {
   return Coils::none;
 }
 
-constexpr Orders orders_of(Machine const& m, Findings const& f) {
-  Orders o;
+constexpr void order(Orders& o, Machine const& m, Findings const& f) {
   o.coils = coils_of(m);
   switch (m.at) {
     case S::unknown:
       o.lock = o.red = o.resistor = true;
-      return o;
+      return;
     case S::tripped:
       o.lock = o.red = o.resistor = true;
       o.earth_open = m.stage == Stage::first;
-      return o;
-    case S::safe_earthed: return o;
+      return;
+    case S::safe_earthed: return;
     case S::securing:
       o.lock = o.red = m.stage == Stage::second;
-      return o;
+      return;
     case S::warning:
       o.lock = o.red = o.siren = true;
-      return o;
+      return;
     case S::armed:
     case S::closing:
     case S::ramp_down:
       o.lock = o.red = o.earth_open = true;
-      return o;
+      return;
     case S::ramp_up:
     case S::hold:
       o.lock = o.red = o.earth_open = true;
       o.ramp = o.consent = true;
-      return o;
+      return;
     case S::discharge:
       o.lock = o.red = o.earth_open = o.resistor = true;
-      return o;
+      return;
     case S::earthing:
       o.lock = o.red = o.resistor = true;
-      return o;
+      return;
     case S::lockout:
       o.lock = o.red = o.siren = o.resistor = true;
       o.earth_open = m.stage == Stage::first;
       // I11, I12: a weld, or voltage with contactors that read open, leaves the unit energised: cut upstream.
       o.breaker = f.contactors == Contactors::stuck || f.contactors == Contactors::fused ||
                   (f.contactors == Contactors::open && f.low == Low::high && f.hazard == Hazard::lockout);
-      return o;
+      return;
   }
   o.lock = o.red = o.siren = o.resistor = true;
-  return o;
 }
 
 }  // namespace
 
 Advanced advance(Machine const& machine, Findings const& findings, Request request, Timers timers) {
   auto const n = next(machine, findings, request, timers);
-  return {n.machine, orders_of(n.machine, findings), n.cause, n.restart_bound, n.restart_dwell};
+  Advanced after;
+  after.machine = n.machine;
+  after.cause = n.cause;
+  after.restart_bound = n.restart_bound;
+  after.restart_dwell = n.restart_dwell;
+  order(after.orders, after.machine, findings);
+  return after;
 }
 
 }  // namespace benchward::guard

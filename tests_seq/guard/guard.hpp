@@ -70,7 +70,7 @@ enum class Owed : std::uint8_t {
   restart    ///< the program started: the unit may have been energised; where no channel can prove LOW, hand-applied earth
 };
 
-struct Machine {
+struct alignas(8) Machine {   // one word: it is copied in every turn
   GuardState at = GuardState::unknown;
   Stage stage = Stage::first;
   Owed owed = Owed::restart;

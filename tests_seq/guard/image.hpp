@@ -22,7 +22,7 @@ constexpr bool gates_closed(BenchInputs const& in, Declaration const& bench) {
   return true;
 }
 
-/// Mirror contacts of all sources, against the coils that are ordered.
+/// The sources' contacts against the coils that are ordered.
 struct Mirrors {
   bool all_open = true;           ///< of every source
   bool first = false, second = false;   ///< of the selected source: not proven open
@@ -30,28 +30,37 @@ struct Mirrors {
   bool pair = false;              ///< both of some source are not proven open
   bool not_opened = false;        ///< not ordered, not proven open
   bool not_closed = false;        ///< ordered, proven open
+  bool isolated = true;           ///< I34: every other source open twice and isolated
+  bool stores_empty = true;       ///< I35: of every source
 };
 
 constexpr bool first_ordered(Coils coils) { return coils == Coils::first || coils == Coils::both; }
 constexpr bool second_ordered(Coils coils) { return coils == Coils::second || coils == Coils::both; }
 
 constexpr Mirrors mirrors_of(BenchInputs const& in, Declaration const& bench, StepLimits const& step, Coils coils) {
-  Mirrors m;
+  // One bit a path: five sources are judged at once.
+  unsigned first = 0, second = 0, isolated = 0, empty = 0;
   for (int path = 1; path < max_sources; ++path) {
-    if (!has_source(bench, path)) continue;
-    bool const first = !in.source[path].first_open, second = !in.source[path].second_open;
-    m.all_open = m.all_open && !first && !second;
-    m.pair = m.pair || (first && second);
-    if (path == static_cast<int>(step.source)) {
-      m.first = first;
-      m.second = second;
-      m.not_opened = m.not_opened || (first && !first_ordered(coils)) || (second && !second_ordered(coils));
-      m.not_closed = (!first && first_ordered(coils)) || (!second && second_ordered(coils));
-    } else {
-      m.other = m.other || first || second;
-      m.not_opened = m.not_opened || first || second;
-    }
+    auto const& source = in.source[path];
+    first |= static_cast<unsigned>(!source.first_open) << path;
+    second |= static_cast<unsigned>(!source.second_open) << path;
+    isolated |= static_cast<unsigned>(source.isolated) << path;
+    empty |= static_cast<unsigned>(source.store_discharged) << path;
   }
+  unsigned const here = bench.sources, selected = (1u << static_cast<int>(step.source)) & here;
+  unsigned const order_first = first_ordered(coils) ? selected : 0, order_second = second_ordered(coils) ? selected : 0;
+  first &= here;
+  second &= here;
+  Mirrors m;
+  m.all_open = (first | second) == 0;
+  m.first = (first & selected) != 0;
+  m.second = (second & selected) != 0;
+  m.other = ((first | second) & ~selected) != 0;
+  m.pair = (first & second) != 0;
+  m.not_opened = ((first & ~order_first) | (second & ~order_second)) != 0;
+  m.not_closed = ((order_first & ~first) | (order_second & ~second)) != 0;
+  m.isolated = (here & ~selected & ~(isolated & ~first & ~second)) == 0;
+  m.stores_empty = (here & ~empty) == 0;
   return m;
 }
 

@@ -117,22 +117,6 @@ constexpr Low low_of(BenchInputs const& in, Watch const& w, Declaration const& b
   return in.output_good && w.low_ms >= bench.low_for_ms && (channel || relay) ? Low::proven : Low::unproven;
 }
 
-constexpr bool stores_empty(BenchInputs const& in, Declaration const& bench) {
-  if (!wired(bench, 35)) return true;
-  for (int path = 1; path < max_sources; ++path) {
-    if (has_source(bench, path) && !in.source[path].store_discharged) return false;
-  }
-  return true;
-}
-
-constexpr bool isolated(BenchInputs const& in, Declaration const& bench, StepLimits const& step) {
-  for (int path = 1; path < max_sources; ++path) {
-    if (!has_source(bench, path) || path == static_cast<int>(step.source)) continue;
-    if (!in.source[path].first_open || !in.source[path].second_open || !in.source[path].isolated) return false;
-  }
-  return true;
-}
-
 constexpr bool locked(BenchInputs const& in, Declaration const& bench) {
   for (int gate = 0; gate < bench.gates && gate < max_gates; ++gate) {
     if (!in.gate_locked[gate]) return false;
@@ -166,7 +150,7 @@ constexpr bool impossible(BenchInputs const& in, Declaration const& bench, StepL
 constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& bench, StepLimits const& step,
                       Machine const& m, Seen const& s) {
   Mask b = 0;
-  auto const note = [&b](int condition, bool wrong) { b |= wrong ? bit(condition) : 0; };
+  auto const note = [&b](int condition, bool wrong) { b |= Mask{wrong} << condition; };
   bool const inside = in.person_inside || (bench.walk_in && !in.keys_home);
   bool const live = energised(m.at);
   note(1, !in.stop_a || !in.stop_b);
@@ -199,7 +183,7 @@ constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& 
   note(26, !in.source_healthy || (bench.has_breaker && !in.breaker_closed));
   note(30, in.resistor_on);
   note(33, step.longest_ms > 0 && w.energised_ms > step.longest_ms);
-  note(34, !isolated(in, bench, step));
+  note(34, !s.mirrors.isolated);
   note(35, !s.store_empty);
   note(chain_open, bench.has_chain && !in.chain_closed);
   return b & ~(bench.absent & ~bit(0));
@@ -209,7 +193,7 @@ constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& 
 constexpr Mask locking(BenchInputs const& in, Watch const& w, Declaration const& bench, StepLimits const& step,
                        Machine const& m, Seen const& s) {
   Mask b = 0;
-  auto const note = [&b](int condition, bool wrong) { b |= wrong ? bit(condition) : 0; };
+  auto const note = [&b](int condition, bool wrong) { b |= Mask{wrong} << condition; };
   note(4, w.apart != 0);
   note(8, w.ever && (s.earth == Earth::disagree || w.earth_wrong_ms > bench.travel_ms));
   note(11, w.not_open_ms > bench.drop_out_ms);
@@ -231,7 +215,7 @@ constexpr Permissives permissives_of(Mask b, Watch const& w, bool lost) {
 
 constexpr Mask missing_in(Machine const& m, Mask b, Findings const& f, bool resistor_needed) {
   Mask on_the_way = 0;
-  auto const note = [&on_the_way](int condition, bool wrong) { on_the_way |= wrong ? bit(condition) : 0; };
+  auto const note = [&on_the_way](int condition, bool wrong) { on_the_way |= Mask{wrong} << condition; };
   note(8, f.earth != Earth::closed);
   note(10, f.contactors != Contactors::open);
   note(29, !f.direct_done);
@@ -268,7 +252,7 @@ Judgement judge(BenchInputs const& in, Watch const& w, Declaration const& bench,
   s.direct_done = direct_done(w, bench, step);
   s.level = level_of(in, bench, step, s.direct_done);
   s.low = low_of(in, w, bench, step, s.direct_done);
-  s.store_empty = stores_empty(in, bench);
+  s.store_empty = s.mirrors.stores_empty || !wired(bench, 35);
   // I23: no answer for the stale limit, a block whose scan stands still, or this program itself too late.
   s.lost = !w.ever || w.age_ms > bench.stale_ms || w.scan_ms > bench.stale_ms || w.late_ms > bench.stale_ms;
 

@@ -128,7 +128,7 @@ guard_mutant(judge "an old image is fresh"
   [[return w.fresh && (b & for_closing) == 0]] [[return (b & for_closing) == 0]]
   "contactors may close only on a fresh and complete image")
 guard_mutant(judge "a second source need not be isolated"
-  [[ || !in.source[path].isolated]] [[]]
+  [[note(34, !s.mirrors.isolated)]] [[note(34, s.mirrors.other)]]
   "condition I34 counts where it must and nowhere else")
 guard_mutant(judge "the ceiling is not looked at in HOLD"
   [[case S::hold: return while_energised | nobody;]] [[case S::hold: return (while_energised | nobody) & ~bit(16);]]
