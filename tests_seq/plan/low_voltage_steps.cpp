@@ -227,7 +227,21 @@ void add_insulation_resistance(StepBuilder& at) {
                  "the neutrals of both sides are joined: no insulation between them to measure");
     return;
   }
-  if (!at.needs("insulation_meter", "insulation_resistance")) return;
+  if (at.bench.in_role("insulation_meter") == nullptr) {
+    // Ordered, so it may not be lost: another station's report, which blocks release like every result from elsewhere.
+    at.leave_out("insulation_resistance", "this bench has no insulation meter: a result of another station is asked for");
+    PlanStep step;
+    step.test = "elsewhere";
+    ElsewhereWork work;
+    work.item = "insulation resistance";
+    step.work = std::move(work);
+    step.connection.name = "Result of another station: insulation resistance";
+    step.connection.instrument = "none";
+    step.predicted = seconds(10);
+    step.reason = "ordered, and this bench has no insulation meter; blocks release";
+    at.add(std::move(step));
+    return;
+  }
   for (bool const high : {true, false}) {
     bool const on_tank = high ? at.unit.hv_neutral == NeutralKind::on_tank : at.unit.lv_neutral == NeutralKind::on_tank;
     if (on_tank) {

@@ -10,6 +10,7 @@
 #include <boost/asio/this_coro.hpp>
 #include <boost/system/system_error.hpp>
 
+#include "limits/documents/json_writer.hpp"
 #include "limits/documents/limit_set_document.hpp"
 #include "limits/documents/readings_json.hpp"
 #include "tests_seq/journal/record_view.hpp"
@@ -53,6 +54,7 @@ struct Sequencer::Run {
   Connection const* leads = nullptr;  ///< as they are on the unit
   int tap = 0;
   bool area_unbroken = false;
+  std::optional<Stamp> energised_at;  ///< of the step that was stopped
   std::optional<StopVerdict> stopped;
   AttemptResult result;
 };
@@ -104,6 +106,11 @@ Task<void> Sequencer::body(Run& run) {
   started.unit_document = options_.unit_document;
   started.sheet_document = options_.sheet_document;
   started.calibration_document = options_.calibration_document;
+  JsonWriter calibrations;
+  calibrations.begin_object();
+  for (auto const& [name, calibration] : calibration_) calibrations.key(name).raw(write_json(calibration));
+  calibrations.end_object();
+  started.calibration_document = calibrations.text();
   started.unit_hash = options_.unit_hash;
   started.bench = world_.bench.name;
   started.bench_hash = world_.bench.hash;
@@ -225,7 +232,14 @@ Task<void> Sequencer::one_step(Run& run, std::size_t index) {
     at.area_unbroken = run.area_unbroken && world_.guard.status().state == GuardState::armed;
     run.area_unbroken = false;
     co_await connect(run, at);
-    auto output = co_await run_step(at, context, run.gathered);
+    std::optional<StepOutput> measured;
+    try {
+      measured = co_await run_step(at, context, run.gathered);
+    } catch (...) {
+      run.energised_at = at.energised_at;  // a breakdown is told with the time since its ramp began
+      throw;
+    }
+    StepOutput& output = *measured;
     run.area_unbroken = at.area_unbroken && plan_step.keeps_area;
     if (auto const* ratio = std::get_if<RatioWork>(&plan_step.work); ratio != nullptr && !ratio->points.empty()) {
       run.tap = ratio->points.back().tap.value_or(0);
@@ -300,6 +314,7 @@ Task<void> Sequencer::judge_breakdown(Run& run, StepStopped const& stopped, std:
     reading.cause = std::move(reason);
     reading.at_volts = trip.output;
     reading.at_amperes = trip.current;
+    if (run.energised_at) reading.after = between(*run.energised_at, trip.at);
   }
   reading.bench_proven_clean = co_await bench_is_clean(run, trip);
   EvaluationContext const context{world_.unit, sheet_, calibration_, run.today};
