@@ -10,6 +10,7 @@
 
 #include "drivers/instruments/device.hpp"
 #include "drivers/instruments/open_instruments.hpp"
+#include "drivers/profile/role_names.hpp"
 
 namespace benchward {
 namespace {
@@ -36,7 +37,7 @@ CheckFinding of_fault(Fault const& fault) { return {true, fault.id, fault.operat
 
 void judge_calibration(DeviceCheck& check, Calibration const& calibration, CheckSettings const& settings) {
   check.calibration_due = calibration.due_on;
-  int const left = days_between(settings.today, calibration.due_on);
+  int const left = calendar_days_between(settings.today, calibration.due_on);
   if (left < 0) {
     check.findings.push_back({true, "calibration.due",
                               fmt::format("calibration was due on {}, {} days ago", calibration.due_on, -left),
@@ -79,8 +80,12 @@ void judge_counts(DeviceCheck& check, CheckSettings const& settings) {
 /// Numbers that are none, in a sample taken at rest. The status of a source at rest may well say "no feed"; that of a
 /// device that only measures may not say bad.
 void judge_sample(DeviceCheck& check, DeviceSample const& sample, bool drives) {
+  // A meter that measures when told to has nothing to show before; nothing turns at rest, so there is no frequency.
+  auto const* role = names_of_role(check.role);
+  bool const on_trigger = role != nullptr && std::find(role->bits.begin(), role->bits.end(), "done") != role->bits.end();
+  if (on_trigger && !sample.bit("done")) return;
   for (auto const& [name, value] : sample.values) {
-    if (!value.good) {
+    if (!value.good && name != "frequency") {
       check.findings.push_back({true, "device.value", fmt::format("\"{}\" reads nothing usable: {}", name, value.why), "check probe, range and the profile"});
     }
   }
@@ -200,7 +205,7 @@ class IoAtRest {
 
 }  // namespace
 
-int days_between(std::string const& from, std::string const& to) { return day_number(to) - day_number(from); }
+int calendar_days_between(std::string const& from, std::string const& to) { return day_number(to) - day_number(from); }
 
 Task<BenchCheck> check_instruments(Bench const& bench, OpenedInstruments& opened, CheckSettings settings) {
   BenchCheck result;

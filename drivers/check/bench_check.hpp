@@ -69,6 +69,6 @@ Task<BenchCheck> check_instruments(Bench const& bench, OpenedInstruments& opened
 Task<DeviceCheck> check_bench_io(Bench const& bench, BenchLink& link, Clock& clock, std::uint16_t owner);
 
 /// Days from one ISO date to another (proleptic Gregorian calendar); negative if `to` is earlier.
-int days_between(std::string const& from, std::string const& to);
+int calendar_days_between(std::string const& from, std::string const& to);
 
 }  // namespace benchward

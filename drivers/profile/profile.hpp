@@ -44,6 +44,7 @@ struct RegisterRow {
   std::string unit = "1";
   std::optional<double> lowest, highest;  ///< in `unit`: outside the number is BAD
   bool writable = false;
+  bool no_value_mark = false;  ///< all ones (unsigned) or the most negative number (signed) means: there is no value
   std::vector<NamedBit> bits;
 };
 

@@ -110,6 +110,7 @@ RegisterRow read_row(ObjectReader from) {
   row.unit = read_unit(from, "1");
   read_range(from, row.lowest, row.highest);
   row.writable = from.boolean_or("writable", false);
+  row.no_value_mark = from.boolean_or("no_value_mark", false);
   row.bits = read_bits(from);
   from.finish();
   return row;

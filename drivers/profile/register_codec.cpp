@@ -36,6 +36,21 @@ std::vector<std::uint16_t> split(std::uint64_t value, int count) {
   return words;
 }
 
+/// The pattern with which many instruments say that they have no number.
+bool marks_no_value(std::uint64_t raw, RegisterRow const& row) {
+  int const bits = 16 * row.words;
+  auto const all_ones = bits == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << bits) - 1;
+  switch (row.type) {
+    case ValueType::u16:
+    case ValueType::u32:
+    case ValueType::u64: return raw == all_ones;
+    case ValueType::s16:
+    case ValueType::s32:
+    case ValueType::s64: return raw == std::uint64_t{1} << (bits - 1);
+    default: return false;
+  }
+}
+
 std::optional<std::uint64_t> from_bcd(std::uint64_t raw, int digits) {
   std::uint64_t value = 0;
   for (int i = digits - 1; i >= 0; --i) {
@@ -134,6 +149,7 @@ Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row) 
     return out;
   }
   auto const raw = joined(ordered);
+  if (row.no_value_mark && marks_no_value(raw, row)) return bad(out, "the device says that it has no value");
   double number = 0.0;
   switch (row.type) {
     case ValueType::u16:

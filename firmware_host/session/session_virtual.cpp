@@ -18,8 +18,11 @@ namespace {
 constexpr char const* default_start = "2030-01-01T00:00:00Z";
 
 std::int64_t start_instant(std::string const& text) {
+  auto whole = text.empty() ? std::string(default_start) : text;
+  // The records' form has microseconds; a person need not type them.
+  if (whole.find('.') == std::string::npos && !whole.empty() && whole.back() == 'Z') whole.insert(whole.size() - 1, ".000000");
   try {
-    return utc_from_text(text.empty() ? default_start : text);
+    return utc_from_text(whole);
   } catch (std::invalid_argument const&) {
     throw SessionError(ExitCode::bad_input, fmt::format("--start: \"{}\" is no UTC instant such as {}", text, default_start));
   }

@@ -136,10 +136,10 @@ TEST_CASE("a wrong device and a silent one are named with what to do", "[drivers
 }
 
 TEST_CASE("days are counted by the calendar", "[drivers][check]") {
-  CHECK(days_between("1970-01-01", "2000-03-01") == 11017);  // 30 years, 7 leap days, 31 + 29
-  CHECK(days_between("2024-02-28", "2024-03-01") == 2);
-  CHECK(days_between("2026-02-28", "2026-03-01") == 1);
-  CHECK(days_between("2026-03-01", "2026-02-28") == -1);
+  CHECK(calendar_days_between("1970-01-01", "2000-03-01") == 11017);  // 30 years, 7 leap days, 31 + 29
+  CHECK(calendar_days_between("2024-02-28", "2024-03-01") == 2);
+  CHECK(calendar_days_between("2026-02-28", "2026-03-01") == 1);
+  CHECK(calendar_days_between("2026-03-01", "2026-02-28") == -1);
 }
 
 TEST_CASE("an I/O block at rest has nothing wrong", "[drivers][check][io]") {

@@ -72,6 +72,8 @@ TEST_CASE("a profile that would be read wrongly later is refused", "[drivers][pr
        "profile.range", "no range"},
       {"two words without their order", "demo-ratio-meter", [](json& p) { named(p["rows"], "applied").erase("order"); },
        "profile.order", "abcd, cdab, badc or dcba"},
+      {"a text with its words swapped", "demo-ratio-meter", [](json& p) { named(p["rows"], "maker")["order"] = "cdab"; },
+       "profile.order", "order of their words"},
       {"an unknown key", "demo-ratio-meter", [](json& p) { named(p["rows"], "applied")["adress"] = 3; },
        "document.unknown-key", "unknown key"},
       {"an unknown type", "demo-ratio-meter", [](json& p) { named(p["rows"], "applied")["type"] = "float"; },

@@ -90,6 +90,17 @@ TEST_CASE("what is no number is never good", "[drivers][codec]") {
   CHECK(decode({21}, ranged).words == Words{21});  // the raw words are kept all the same
 }
 
+TEST_CASE("the mark of a device that has no value is not taken for a number", "[drivers][codec]") {
+  auto marked = row(ValueType::u32, WordOrder::cdab);
+  CHECK(decode({0xFFFF, 0xFFFF}, marked).good);
+  marked.no_value_mark = true;
+  CHECK_FALSE(decode({0xFFFF, 0xFFFF}, marked).good);
+  CHECK(decode({0xFFFE, 0xFFFF}, marked).good);
+  marked.type = ValueType::s32;
+  CHECK_FALSE(decode({0x0000, 0x8000}, marked).good);
+  CHECK(decode({0xFFFF, 0xFFFF}, marked).number == -1.0);
+}
+
 TEST_CASE("decimal registers hold four digits a word", "[drivers][codec]") {
   CHECK(decode({0x9876}, row(ValueType::bcd16, WordOrder::abcd)).number == 9876.0);
   CHECK(decode({0x0001, 0x2345}, row(ValueType::bcd32, WordOrder::abcd)).number == 12345.0);
