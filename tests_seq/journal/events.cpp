@@ -204,6 +204,7 @@ EventBody body_of(GuardNotice const& event) {
     for (auto const& condition : event.trip->later) write_condition(json, condition);
     json.end_list().end_object();
   }
+  if (!event.frozen.empty()) json.key("frozen").raw(event.frozen);
   return make(event_type::guard_event, event.attempt, json);
 }
 

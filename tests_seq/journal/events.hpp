@@ -96,6 +96,7 @@ struct GuardNotice {
   GuardState from = GuardState::unknown, to = GuardState::unknown;
   std::optional<TripRecord> trip;
   std::string words;
+  std::string frozen;  ///< of a trip: JSON list of the images of the second before it; empty: none
 };
 
 struct OperatorAct {

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+// Must not compile: nothing that raises volts or current can be called without a permit.
+#include "drivers/roles/roles.hpp"
+
+namespace benchward {
+
+Task<void> raise(AcSource& source, DielectricTester& tester, InsulationMeter& insulation, ResistanceMeter& resistance,
+                 RatioMeter& ratio) {
+  (void)source;
+  (void)tester;
+  (void)insulation;
+  (void)resistance;
+  (void)ratio;
+  co_await resistance.set_current(amperes(1));
+}
+
+}  // namespace benchward
