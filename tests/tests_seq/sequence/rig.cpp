@@ -105,6 +105,12 @@ void Rig::run_step(PlanStep const& step, std::function<Task<void>(StepContext&)>
   if (failure) std::rethrow_exception(failure);
 }
 
+void Rig::spawn(Task<void> task) {
+  asio::co_spawn(io->io, std::move(task), [](std::exception_ptr failure) {
+    if (failure) std::rethrow_exception(failure);
+  });
+}
+
 void Rig::at(double at_s, std::function<void()> action) {
   clock.call_at(static_cast<std::int64_t>(at_s * 1e9), std::move(action));
 }

@@ -35,6 +35,9 @@ struct RecordingProgress final : ProgressSink {
     steps.push_back(std::to_string(step) + "/" + std::to_string(of) + " " + plan_step.test);
     if (on_step) on_step(plan_step);
   }
+  void guard(GuardStatus const& status) override {
+    if (on_guard) on_guard(status);
+  }
   void ended(AttemptResult const&) override { ++ends; }
   std::vector<std::string> acts, evaluated_tests, steps;
   std::vector<double> holds;
@@ -42,6 +45,7 @@ struct RecordingProgress final : ProgressSink {
   std::function<void(Evaluation const&)> on_evaluated;
   std::function<void(PlanStep const&)> on_step;
   std::function<void(std::string const&)> on_reading;
+  std::function<void(GuardStatus const&)> on_guard;
 };
 
 class Rig {
@@ -56,6 +60,8 @@ class Rig {
   AttemptResult run(Plan const& plan, AttemptOptions options = {});
   /// One step of the plan alone, by its procedure; rethrows what it threw, after the guard has made safe.
   void run_step(PlanStep const& step, std::function<Task<void>(StepContext&)> const& body);
+  /// Starts something beside the run.
+  void spawn(Task<void> task);
   /// Calls `action` at an instant of virtual time.
   void at(double at_s, std::function<void()> action);
   std::vector<std::string> event_types() const;

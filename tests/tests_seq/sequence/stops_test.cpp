@@ -10,6 +10,7 @@
 #include "rig.hpp"
 #include "tests_seq/journal/chain.hpp"
 #include "tests_seq/journal/record_view.hpp"
+#include "tests_seq/sequence/guard_watch.hpp"
 #include "tests_seq/sequence/outcome.hpp"
 
 using namespace benchward;
@@ -310,4 +311,32 @@ TEST_CASE("the first cause of a trip decides the outcome", "[sequence][stop]") {
     INFO("I" << row.condition);
     CHECK(meaning_of_condition(row.condition) == row.meaning);
   }
+}
+
+TEST_CASE("what the guard did stands in the record, a trip with the second before it", "[sequence][journal]") {
+  Rig rig;
+  int shown = 0;
+  rig.progress.on_guard = [&](GuardStatus const&) { ++shown; };
+  GuardWatch watch(rig.guard, events_of(rig.core), rig.clock, rig.journal, rig.progress, [] { return "attempt1"; });
+  rig.spawn(watch.run());
+  after_reading(rig, "no-load loss", [&] { rig.block.gate_open = true; });
+  auto const result = rig.run(rig.plan());
+  watch.stop();
+  CHECK(result.outcome == Outcome::aborted);
+  CHECK(shown > 10);
+  auto const record = read_attempt(rig.store, result.attempt);
+  REQUIRE(record);
+  bool warned = false, tripped = false;
+  for (auto const& seen : record->guard) {
+    warned = warned || seen.to == GuardState::warning;
+    tripped = tripped || (seen.trip && seen.trip->first.number == 2);
+  }
+  CHECK(warned);
+  CHECK(tripped);
+  bool frozen = false;
+  for (auto const& entry : rig.store.events) {
+    frozen = frozen || entry.bytes.find("\"frozen\":[{\"monotonic_ns\"") != std::string::npos;
+  }
+  CHECK(frozen);
+  CHECK(verify_chain(rig.store).unbroken);
 }
