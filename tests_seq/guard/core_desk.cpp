@@ -177,6 +177,13 @@ Task<Result_<Permit, Refusal>> CoreDesk::close() {
     co_await clock_.wait(period_);
     seen = core_.snapshot();
   }
+  // `ramp permitted` is a wire to the source: it is there once the exchange that carries it has been made. A source that
+  // is set before refuses, rightly.
+  auto const carried = seen.turns + 2;
+  while (seen.machine.at == S::ramp_up && seen.turns < carried) {
+    co_await clock_.wait(period_);
+    seen = core_.snapshot();
+  }
   if (seen.machine.at == S::ramp_up && permit.live()) co_return std::move(permit);
   co_return refused_by(seen);
 }
