@@ -16,11 +16,12 @@ constexpr Mask set_of(int a, More... more) { return bit(a) | set_of(more...); }
 
 // What a person or the area must fulfil before the gate locks; before the earth opens; before contactors close.
 constexpr Mask for_lock = set_of(1, 2, 4, 5, 9, 18, 19, 20, 22, 26, 34);
-constexpr Mask for_opening = for_lock | set_of(3, 6);
-constexpr Mask for_closing = for_opening | set_of(10, 12, 13, 21, 30, 35, chain_open);
+// The chain holds the earth's coil too: an earth ordered open on an open chain would only look like one that sticks.
+constexpr Mask for_opening = for_lock | set_of(3, 6, chain_open);
+constexpr Mask for_closing = for_opening | set_of(10, 12, 13, 21, 30, 35);
 
 // Trips by state. A permissive that is lost while nothing is energised ends the arming without a trip.
-constexpr Mask while_earth_open = set_of(1, 2, 3, 22, 23);
+constexpr Mask while_earth_open = set_of(1, 2, 3, 22, 23, chain_open);
 constexpr Mask while_closing = set_of(1, 2, 3, 6, 9, 11, 15, 16, 18, 19, 20, 21, 22, 23, 24, 26, 33, 34, chain_open);
 constexpr Mask while_energised = while_closing | set_of(14, 17);
 constexpr Mask cause_still_there = set_of(1, 2, 3, 19, 20, 22, 23, 24, 26);
@@ -38,7 +39,7 @@ constexpr Mask trips_in(S state) {
     case S::hold: return while_energised | nobody;
     case S::ramp_down: return (while_energised | nobody) & ~bit(21);  // hands may leave the control: it is going down
     case S::discharge: return while_earth_open | nobody;
-    case S::earthing: return while_earth_open | nobody;
+    case S::earthing: return (while_earth_open | nobody) & ~bit(chain_open);
     case S::tripped: return cause_still_there | nobody;
     case S::lockout: return 0;
   }

@@ -336,6 +336,25 @@ TEST_CASE("another owner's number in the heartbeat word locks out", "[guard][cor
   CHECK(rig.core.snapshot().trip.first == guard::foreign_owner);
 }
 
+TEST_CASE("a hard-wired chain that is open keeps the earth closed and is said; one that opens trips, and is no lockout",
+          "[guard][core]") {
+  Rig rig;
+  rig.plant.relay = true;
+  rig.until(S::safe_earthed);
+  rig.plant.chain_cut = true;
+  rig.core.post_prepare(guard::proof::full_step());
+  rig.run(40'000);
+  CHECK(rig.state() == S::safe_earthed);
+  CHECK((rig.core.snapshot().refused & guard::bit(guard::chain_open)) != 0);
+  rig.plant.chain_cut = false;
+  rig.arm();
+  rig.plant.chain_cut = true;
+  rig.run(10'000);
+  CHECK(rig.state() == S::tripped);
+  CHECK(rig.stage() == Stage::third);
+  CHECK(rig.core.snapshot().trip.first == guard::chain_open);
+}
+
 TEST_CASE("earth that does not close again locks out", "[guard][core]") {
   Rig rig;
   rig.energise();

@@ -171,7 +171,7 @@ std::vector<Row> const& rows() {
       {35, Level3::closing, no_states, false,
        [](World& w, Random& r) { w.in.source[1 + number(r, 5)].store_discharged = false; },
        [](World& w) { for (auto& s : w.in.source) s.store_discharged = true; }},
-      {chain_open, Level3::closing, on, false, [](World& w, Random&) { w.in.chain_closed = false; },
+      {chain_open, Level3::opening, {S::armed, S::closing, S::ramp_up, S::hold, S::ramp_down, S::discharge}, false, [](World& w, Random&) { w.in.chain_closed = false; },
        [](World& w) { w.in.chain_closed = true; }},
       {8, Level3::none, no_states, true,
        [](World& w, Random& r) { if (coin(r)) w.in.earth_closed = w.in.earth_open = true; else w.watch.earth_wrong_ms = 2001; },

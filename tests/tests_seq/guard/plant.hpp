@@ -18,7 +18,7 @@ struct Plant final : BenchLink {
   bool relay = false;                    ///< the voltage relay works
   bool weld_first = false, weld_second = false, earth_stuck = false, channel_dead = false, channel_bad = false;
   bool dead_link = false, regulator_stuck = false, resistor_broken = false, short_stuck_open = false;
-  bool store_charged = false;
+  bool store_charged = false, chain_cut = false;
   std::uint16_t foreign = 0;
   std::int32_t target_mv = 1'000'000;    ///< of the source while it may ramp
   std::int32_t target_ua = 1'000'000;
@@ -46,7 +46,15 @@ struct Plant final : BenchLink {
     return false;
   }
 
+  /// The hard-wired chain: drops contactors, lets earth and short close, whatever is ordered.
+  bool chain() const { return !stop_pressed && !gate_open && !chain_cut; }
+
   void move(int ms) {
+    if (!chain()) {
+      for (int p = 1; p < 6; ++p) out.first[p] = out.second[p] = false;
+      out.open_short = false;
+      if (!live()) out.open_earth = false;   // cross-interlock with closed contactors
+    }
     for (int p = 1; p < 6; ++p) {
       bool const ordered[2] = {out.first[p], out.second[p]};
       for (int k = 0; k < 2; ++k) {
@@ -95,7 +103,7 @@ struct Plant final : BenchLink {
     in.gate_a[0] = in.gate_b[0] = !gate_open;
     in.gate_locked[0] = out.lock_gate && !gate_open;
     in.gate_locked[1] = out.lock_gate;
-    in.chain_closed = !stop_pressed && !gate_open;
+    in.chain_closed = chain();
     in.reset_pressed = reset_pressed;
     in.person_inside = person_inside;
     in.area_searched = searched;
