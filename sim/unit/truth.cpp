@@ -175,6 +175,37 @@ struct Truth {
         }
       }
       zigzag_ratios(circuit, position);
+      inner_star_ratios(circuit, position);
+    }
+  }
+  /// Star points that are not brought out. Yd: two lines fed, the third limb's low-voltage coil shorted: 2 N/n. Yy: line
+  /// pair against line pair, N/n where the two phases have equal coils.
+  void inner_star_ratios(Circuit const& circuit, int position) {
+    if (d.group.hv != 'Y' || d.group.lv == 'z') return;
+    bool const no_pair = body.terminals.hv_neutral < 0 || (d.group.lv == 'y' && body.terminals.lv_neutral < 0);
+    if (!no_pair) return;
+    std::array<CircuitCoil, 3> hv{}, lv{};
+    for (CircuitCoil const& c : circuit.coils)
+      if (c.winding) {
+        if (c.hv) hv[static_cast<std::size_t>(c.limb)] = c;
+        else if (c.part == 0) lv[static_cast<std::size_t>(c.limb)] = c;
+      }
+    for (std::size_t p = 0; p < 3; ++p) {
+      std::size_t const q = (p + 1) % 3;
+      std::string const pair = fmt::format("{}-{}", name(body.terminals.hv_line[static_cast<std::size_t>(hv[p].phase)]),
+                                           name(body.terminals.hv_line[static_cast<std::size_t>(hv[q].phase)]));
+      if (d.group.lv == 'd') {
+        std::string const read = coil_pair(lv[p], lv[p]);
+        if (read.empty()) continue;
+        // One flux runs up limb p and down limb q.
+        add(fmt::format("ratio tap {}, {}:{}", position, pair, read.substr(0, read.find(':'))),
+            (hv[p].turns + hv[q].turns) / lv[p].turns);
+      } else if (hv[p].turns == hv[q].turns && lv[p].turns == lv[q].turns) {
+        add(fmt::format("ratio tap {}, {}:{}-{}", position, pair,
+                        name(body.terminals.lv_line[static_cast<std::size_t>(lv[p].phase)]),
+                        name(body.terminals.lv_line[static_cast<std::size_t>(lv[q].phase)])),
+            hv[p].turns / lv[p].turns);
+      }
     }
   }
   /// A zigzag's line to neutral against what links its two limbs.
@@ -195,6 +226,27 @@ struct Truth {
       int const a = halves[0].limb, b = halves[1].limb;
       std::string const lv = fmt::format("{}-{}", name(body.terminals.lv_line[static_cast<std::size_t>(p)]),
                                          name(body.terminals.lv_neutral));
+      if (d.group.hv == 'D') {
+        // The line that a limb's coil shares with the other limb's, against the two others tied.
+        for (int h = 0; h < 3; ++h) {
+          int const end = body.terminals.hv_line[static_cast<std::size_t>(h)];
+          double sum = 0.0;
+          int joined = 0;
+          for (CircuitCoil const& c : circuit.coils) {
+            if (!c.winding || !c.hv || (c.limb != a && c.limb != b)) continue;
+            if (c.start != inner(end) && c.end != inner(end)) continue;
+            ++joined;
+            // Volts a turn of a coil fed from this line, signed from its start.
+            sum += (c.start == inner(end) ? 1.0 : -1.0) * (c.limb == a ? halves[0].turns : halves[1].turns) / c.turns;
+          }
+          if (joined == 2 && std::abs(sum) > 0.0) {
+            std::string others;
+            for (int o = 0; o < 3; ++o)
+              if (o != h) others += (others.empty() ? "" : "+") + name(body.terminals.hv_line[static_cast<std::size_t>(o)]);
+            add(fmt::format("ratio tap {}, {}-{}:{}", position, name(end), others, lv), 1.0 / sum);
+          }
+        }
+      }
       if (d.group.hv == 'Y') {
         // Fed between two star lines: the limbs share the volts, the halves add whatever the share.
         bool const positive = halves[0].turns > 0.0;

@@ -191,8 +191,8 @@ class UnitModel {
   int hv_turns() const;
   int lv_turns() const;
 
-  /// The circuit as a deck for a general circuit simulator, AC at the network's frequency with the core replaced by
-  /// its small-signal admittances at the flux of the last solution. For the checks against ngspice.
+  /// The parts of the model (internals.hpp). For the checks against ngspice, which write their decks from them; a bench
+  /// has no use for them.
   class Internals;
   Internals const& internals() const;
 

@@ -84,6 +84,9 @@ TEST_CASE("the pairs of the trade read their turns ratio: Dyn1 three pairs, Yz l
     double const got = std::abs(s.between(m.terminal("H1"), m.terminal("H2")).fundamental() /
                                 s.between(m.terminal("X1"), m.terminal("X0")).fundamental());
     CHECK(got == Approx(1.5 * line_ratio).epsilon(5e-3));
+    auto const truth = m.true_value("ratio tap 3, H1-H2+H3:X1-X0");
+    REQUIRE(truth);
+    CHECK(got == Approx(std::abs(*truth)).epsilon(1e-3));
   }
   SECTION("Yd1 without neutral: feed H1-H2, short X3-X1, read X1-X2: 2/sqrt3 of the line ratio") {
     UnitModel m(three_phase("Yd1"), {1, true});
@@ -94,6 +97,9 @@ TEST_CASE("the pairs of the trade read their turns ratio: Dyn1 three pairs, Yz l
     double const got = std::abs(s.between(m.terminal("H1"), m.terminal("H2")).fundamental() /
                                 s.between(m.terminal("X1"), m.terminal("X2")).fundamental());
     CHECK(got == Approx(2.0 / root_three * line_ratio).epsilon(5e-3));
+    auto const truth = m.true_value("ratio tap 3, H1-H2:X1-X2");
+    REQUIRE(truth);
+    CHECK(got == Approx(*truth).epsilon(1e-3));
   }
   SECTION("centre-tapped: the whole and its halves") {
     UnitModel m(single_phase(), {1, true});
