@@ -17,7 +17,8 @@ namespace {
 constexpr double settled_relative = 1e-3;  ///< slope x remaining time over R
 constexpr int recorded_readings = 5;       ///< at least four
 constexpr Duration between_readings = seconds(1.0);
-constexpr Duration longest_decay = seconds(30);
+constexpr Duration longest_decay = seconds(60);
+constexpr double trickle_relative = 2e-4;  ///< of the measured volts: below it the decay no longer shows in R
 constexpr std::size_t window = 6;  ///< readings that the slope is taken from
 
 double ohm_of(ResistanceMeter::Sample const& sample, double offset_v) {
@@ -58,22 +59,21 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
   }
 }
 
-/// The voltage channel once the discharge path has let the current decay; UNCERTAIN where it has not in time.
-Task<Reading<Voltage>> offset_after(StepContext& at, Permit const& permit, ResistanceMeter& meter, Current decayed) {
+/// The voltage channel once the discharge path has let the current decay and its last trickle no longer shows: the
+/// unsaturated core lets go slowly, and its volts are no offset. UNCERTAIN where the current has not decayed in time.
+Task<Reading<Voltage>> offset_after(StepContext& at, Permit const& permit, ResistanceMeter& meter, Current decayed,
+                                    Voltage before, Voltage measured) {
   Clock& clock = at.world.clock;
   auto const begin = clock.now();
+  Voltage const quiet = magnitude(measured) * trickle_relative;
   for (;;) {
     co_await wait_energised(at, permit, between_readings);
     auto const sample = co_await need(meter.read());
-    if (sample.current.good() && magnitude(sample.current.value) < decayed) {
-      // Once more: the volts of the last trickle are not an offset.
-      co_await wait_energised(at, permit, between_readings);
-      auto const quiet = co_await need(meter.read());
-      co_return quiet.volts;
-    }
+    bool const gone = sample.current.good() && magnitude(sample.current.value) < decayed;
+    if (gone && sample.volts.good() && magnitude(sample.volts.value - before) < quiet) co_return sample.volts;
     if (between(begin, clock.now()) > longest_decay) {
       auto late = sample.volts;
-      if (late.quality == Quality::good) late.quality = Quality::uncertain;
+      if (!gone && late.quality == Quality::good) late.quality = Quality::uncertain;
       co_return late;
     }
   }
@@ -117,7 +117,8 @@ Task<ResistancePoint> measure_pair(StepContext& at, ResistanceWork const& work, 
     co_await wait_energised(at, permit, between_readings);
   }
   co_await need(meter.current_off());
-  point.offset_after = co_await offset_after(at, permit, meter, at.plan_step.energy->direct_limit);
+  point.offset_after = co_await offset_after(at, permit, meter, at.plan_step.energy->direct_limit, volts(offset_v),
+                                         point.volts.back().value);
   // Short closed, current decayed, short stays closed: only then are leads or pairs changed.
   co_await de_energise(at, false);
   co_return point;
