@@ -24,7 +24,7 @@ void BusDiary::frame(LoggedFrame frame) {
   if (frames_.size() > frames_kept) frames_.pop_front();
 }
 
-void BusDiary::count(std::string const& device, WireResult const& result, Duration round_trip) {
+void BusDiary::count(std::string const& device, WireResult const& result, std::optional<Duration> round_trip) {
   std::lock_guard const lock(mutex_);
   auto& counts = counts_[device];
   ++counts.asked;
@@ -33,9 +33,11 @@ void BusDiary::count(std::string const& device, WireResult const& result, Durati
     case WireEnd::answered:
     case WireEnd::exception:
       ++(result.end == WireEnd::answered ? counts.answered : counts.exceptions);
-      counts.total += round_trip;
-      if (round_trip < counts.fastest) counts.fastest = round_trip;
-      if (round_trip > counts.slowest) counts.slowest = round_trip;
+      counts.noisy += result.noisy ? 1 : 0;
+      if (!round_trip) break;
+      counts.total += *round_trip;
+      if (*round_trip < counts.fastest) counts.fastest = *round_trip;
+      if (*round_trip > counts.slowest) counts.slowest = *round_trip;
       break;
     case WireEnd::timeout:
       ++counts.timeouts;
@@ -167,7 +169,9 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
     auto const stamp = stamp_();
     diary_.frame({stamp.monotonic_ns, request.device, true, result.sent});
     if (!result.received.empty()) diary_.frame({stamp.monotonic_ns, request.device, false, result.received});
-    diary_.count(request.device, result, round_trip);
+    // What nobody answers (a broadcast, a text command without reply) has no round trip.
+    bool const answered = !result.received.empty();
+    diary_.count(request.device, result, answered ? std::optional<Duration>(round_trip) : std::nullopt);
     if (result.end == WireEnd::answered) {
       timeouts_in_a_row_ = 0;
       BusReply reply;

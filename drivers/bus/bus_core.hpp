@@ -10,6 +10,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,7 +22,7 @@ namespace benchward {
 class BusDiary {
  public:
   void frame(LoggedFrame frame);
-  void count(std::string const& device, WireResult const& result, Duration round_trip);
+  void count(std::string const& device, WireResult const& result, std::optional<Duration> round_trip);
   std::map<std::string, DeviceCounts> counts() const;
   std::vector<LoggedFrame> frames() const;  ///< oldest first, at most 512
 

@@ -93,6 +93,7 @@ class ModbusRtuWire final : public Wire {
         result.end = scan.verdict.kind == PduVerdict::Kind::good ? WireEnd::answered : WireEnd::exception;
         result.exception = scan.verdict.exception;
         result.words = scan.verdict.words;
+        result.noisy = scan.noise_before > 0;
         return result;
       }
       if (result.received.size() > 1024) return ended(std::move(result), WireEnd::noise, "the line is never quiet");

@@ -57,6 +57,7 @@ struct DeviceCounts {
   std::uint64_t noise = 0;                          ///< answers that were none: checksum, length, unit, garbled line
   std::uint64_t collisions = 0;                     ///< echo that differed from what was sent
   std::uint64_t exceptions = 0;                     ///< refusals of the device itself
+  std::uint64_t noisy = 0;                          ///< answered, with noise before the answer that was skipped
   std::uint64_t stale = 0;                          ///< replies to something asked earlier, thrown away
   std::uint64_t lost = 0;                           ///< link lost while this device was spoken to
   Duration fastest = seconds(1e9), slowest, total;  ///< round trips of the answered

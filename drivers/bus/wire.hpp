@@ -35,7 +35,8 @@ struct WireResult {
   std::vector<std::uint16_t> words;
   std::string line;
   Bytes sent, received;
-  int stale = 0;  ///< replies to something earlier that were thrown away
+  bool noisy = false;  ///< noise was skipped before the answer
+  int stale = 0;       ///< replies to something earlier that were thrown away
 };
 
 class Wire {

@@ -20,18 +20,18 @@ struct OpenedInstruments;
 /// One thing found. `wrong`: the bench is not fit as it is; else a remark.
 struct CheckFinding {
   bool wrong = true;
-  std::string id;        ///< a fault's id, or "calibration.due", "calibration.soon", "bus.error-rate", "device.value", "io.*"
-  std::string what;      ///< what was seen, with numbers
-  std::string next;      ///< what to do
+  std::string id;  ///< a fault's id, or "calibration.due", "calibration.soon", "bus.error-rate", "device.value", "io.*"
+  std::string what;  ///< what was seen, with numbers
+  std::string next;  ///< what to do
 };
 
 struct DeviceCheck {
-  std::string device, role, link;    ///< role "bench_io" for the I/O block
-  Identity identity;                 ///< empty where it did not say
-  Duration fastest, slowest;         ///< round trips, wall time
-  DeviceCounts counts;               ///< of this check
-  std::string calibration_due;       ///< ISO date; empty for the I/O block
-  std::string skipped;               ///< why it was not asked; empty: it was
+  std::string device, role, link;  ///< role "bench_io" for the I/O block
+  Identity identity;               ///< empty where it did not say
+  Duration fastest, slowest;       ///< round trips, wall time
+  DeviceCounts counts;             ///< of this check
+  std::string calibration_due;     ///< ISO date; empty for the I/O block
+  std::string skipped;             ///< why it was not asked; empty: it was
   std::vector<CheckFinding> findings;
 
   bool ok() const {
@@ -54,10 +54,10 @@ struct BenchCheck {
 };
 
 struct CheckSettings {
-  std::string today;                 ///< ISO date, handed in
-  int questions = 10;                ///< samples read of each instrument for round trip and error rate
-  double most_errors = 0.05;         ///< part of the requests; above, nothing measured is for record
-  int soon_days = 30;                ///< a calibration due within these is a remark
+  std::string today;          ///< ISO date, handed in
+  int questions = 10;         ///< samples read of each instrument for round trip and error rate
+  double most_errors = 0.05;  ///< part of the requests; above, nothing measured is for record
+  int soon_days = 30;         ///< a calibration due within these is a remark
 };
 
 /// Identity, firmware, known value, samples, round trip, error rate, calibration. Never drives an output.

@@ -31,7 +31,7 @@ struct BenchIoLink::State {
   std::int64_t last_ns = 0;
   bool ever = false;
   std::int64_t next_attempt_ns = 0;
-  mutable std::mutex mutex;      // of the fault only: the guard's thread writes it, others read
+  mutable std::mutex mutex;  // of the fault only: the guard's thread writes it, others read
   std::optional<Fault> fault;
 
   void say(std::optional<Fault> made) {

@@ -32,7 +32,8 @@ class Rules {
       }
       bool const words_swapped = row.order == WordOrder::cdab || row.order == WordOrder::dcba;
       if (row.type == ValueType::text && words_swapped) {
-        fail("profile.order", at + "/order", "characters come in the order of their words: abcd, or badc where the two of a word are swapped");
+        fail("profile.order", at + "/order",
+             "characters come in the order of their words: abcd, or badc where the two of a word are swapped");
       }
       if (row.address + row.words > 65536)
         fail("profile.address", at + "/address", "the value runs past register 65535");

@@ -43,11 +43,14 @@ bool marks_no_value(std::uint64_t raw, RegisterRow const& row) {
   switch (row.type) {
     case ValueType::u16:
     case ValueType::u32:
-    case ValueType::u64: return raw == all_ones;
+    case ValueType::u64:
+      return raw == all_ones;
     case ValueType::s16:
     case ValueType::s32:
-    case ValueType::s64: return raw == std::uint64_t{1} << (bits - 1);
-    default: return false;
+    case ValueType::s64:
+      return raw == std::uint64_t{1} << (bits - 1);
+    default:
+      return false;
   }
 }
 

@@ -53,7 +53,8 @@ class BlockAtRest final : public BenchLink {
     in.earth_closed = true;
     for (auto& source : in.source) source = {true, true, true, true};
     in.output_good = in.direct_good = in.voltage_absent = in.regulator_at_zero = in.source_healthy = true;
-    in.red_ok = in.siren_ok = in.ground_ok = in.breaker_closed = in.covers_closed = in.short_closed = in.hooks_home = true;
+    in.red_ok = in.siren_ok = in.ground_ok = in.breaker_closed = in.covers_closed = in.short_closed = in.hooks_home =
+        true;
     in.chain_closed = true;
     in.red_lit = outputs.red;
     in.green_lit = !outputs.red;
@@ -173,6 +174,7 @@ TEST_CASE("what contradicts the state of rest is found and named", "[drivers][ch
       {"io.person", [](auto& in, auto const&) { in.person_inside = true; }},
       {"io.bypass", [](auto& in, auto const&) { in.bypass_key = true; }},
       {"io.short", [](auto& in, auto const&) { in.short_closed = false; }},
+      {"io.hooks", [](auto& in, auto const&) { in.hooks_home = false; }},
       {"io.watchdog", [](auto& in, auto const&) { in.watchdog_ms = 0; }},
       {"io.owner", [](auto& in, auto const&) { in.owner_echo = 5; }},
       {"io.frozen", [](auto& in, auto const&) { in.scan = 9; }},

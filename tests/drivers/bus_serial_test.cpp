@@ -189,6 +189,7 @@ TEST_CASE("pitfall 16: noise before a reply is skipped, a broken reply is asked 
   request.retries = 2;
   CHECK(get(bus.ask(request)).value().words.front() == 67);
   CHECK(bus.counts().at("meter").noise == 1);
+  CHECK(bus.counts().at("meter").noisy == 1);
 }
 
 TEST_CASE("pitfall 16: of 200,000 frames with one bit in a hundred flipped none gives a wrong value",

@@ -42,7 +42,8 @@ struct SourceOnWire {
   TcpDevice device{[this](DeviceEnd& end, int) { registers.serve(end); }};
   WallClock clock;
   Bus bus{device.link(), clock};
-  ProfiledAcSource source{Device(declared("ac_source", "demo-ac-source", "SR-0009"), built_in_profile("demo-ac-source"), bus, clock)};
+  ProfiledAcSource source{
+      Device(declared("ac_source", "demo-ac-source", "SR-0009"), built_in_profile("demo-ac-source"), bus, clock)};
 
   SourceOnWire() { registers.identity(1000, "Source Twelve", "SR-0009", "5.2", 2018915346u); }
 };
@@ -124,10 +125,12 @@ TEST_CASE("pitfall 12: what is judged together is read in one request", "[driver
   CHECK_FALSE(state.value().at_zero);
 }
 
-TEST_CASE("pitfall 20: another device, serial number or firmware is noticed before first use", "[drivers][instruments]") {
+TEST_CASE("pitfall 20: another device, serial number or firmware is noticed before first use",
+          "[drivers][instruments]") {
   SourceOnWire on;
   bool const other_model = GENERATE(true, false);
-  on.registers.identity(1000, other_model ? "Source Two" : "Source Twelve", other_model ? "SR-0009" : "SR-0010", "5.2", 2018915346u);
+  on.registers.identity(1000, other_model ? "Source Two" : "Source Twelve", other_model ? "SR-0009" : "SR-0010", "5.2",
+                        2018915346u);
   auto const permit = GuardPermitIssuer::issue(live_link());
   auto const answer = get(on.source.set(permit, setting(100)));
   REQUIRE_FALSE(answer.ok());
@@ -180,7 +183,8 @@ TEST_CASE("pitfall 14: with a bad status every value of the sample is BAD", "[dr
   TcpDevice device([&](DeviceEnd& end, int) { registers.serve(end); });
   WallClock clock;
   Bus bus(device.link(), clock);
-  ProfiledPowerAnalyzer analyser(Device(declared("power_analyzer", "demo-power-analyser", "PA-0033"), built_in_profile("demo-power-analyser"), bus, clock));
+  ProfiledPowerAnalyzer analyser(Device(declared("power_analyzer", "demo-power-analyser", "PA-0033"),
+                                        built_in_profile("demo-power-analyser"), bus, clock));
   CHECK(get(analyser.read()).error().id == "device.not-set-up");
   PowerAnalyzer::Setup setup;
   setup.wiring = PowerAnalyzer::Wiring::three_phase_neutral;
@@ -221,7 +225,8 @@ TEST_CASE("the resistance meter is told in lines and its error queue is asked af
   });
   WallClock clock;
   Bus bus(device.link("text_tcp"), clock);
-  ProfiledResistanceMeter meter(Device(declared("resistance_meter", "demo-resistance-meter", "WR-0250"), built_in_profile("demo-resistance-meter"), bus, clock));
+  ProfiledResistanceMeter meter(Device(declared("resistance_meter", "demo-resistance-meter", "WR-0250"),
+                                       built_in_profile("demo-resistance-meter"), bus, clock));
   auto const permit = GuardPermitIssuer::issue(live_link());
   CHECK(get(meter.select("H1", "H2+H3")).ok());
   CHECK(get(meter.set_current(permit, amperes(7.5))).ok());

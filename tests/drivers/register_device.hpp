@@ -18,7 +18,9 @@ class RegisterDevice {
   void text(int address, std::string const& value, int words) {
     std::lock_guard const lock(mutex_);
     for (int i = 0; i < words; ++i) {
-      auto const at = [&](int k) { return k < static_cast<int>(value.size()) ? static_cast<unsigned char>(value[static_cast<std::size_t>(k)]) : 0; };
+      auto const at = [&](int k) {
+        return k < static_cast<int>(value.size()) ? static_cast<unsigned char>(value[static_cast<std::size_t>(k)]) : 0;
+      };
       memory_[address + i] = static_cast<std::uint16_t>((at(2 * i) << 8) | at(2 * i + 1));
     }
   }
@@ -31,7 +33,8 @@ class RegisterDevice {
     return memory_[address];
   }
   /// Maker, model, serial, firmware and known value as the demo profiles lay them out from this address.
-  void identity(int base, std::string const& model, std::string const& serial, std::string const& firmware, std::uint32_t known) {
+  void identity(int base, std::string const& model, std::string const& serial, std::string const& firmware,
+                std::uint32_t known) {
     text(base, "Demo Instruments", 8);
     text(base + 8, model, 8);
     text(base + 16, serial, 6);
@@ -40,9 +43,9 @@ class RegisterDevice {
     word(base + 27, static_cast<std::uint16_t>(known & 0xFFFF));
   }
 
-  std::atomic<int> shift{0};            ///< serves each register this many addresses too high
-  std::atomic<int> mute_writes{0};      ///< so many writes are taken without an answer
-  std::atomic<bool> deaf{false};        ///< writes are answered by nothing and not taken
+  std::atomic<int> shift{0};        ///< serves each register this many addresses too high
+  std::atomic<int> mute_writes{0};  ///< so many writes are taken without an answer
+  std::atomic<bool> deaf{false};    ///< writes are answered by nothing and not taken
   std::atomic<int> writes{0}, reads{0};
 
   void serve(DeviceEnd& end) {
