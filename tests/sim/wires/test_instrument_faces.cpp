@@ -108,10 +108,10 @@ TEST_CASE("values leave rounded to one least count, stop at the end of the range
 TEST_CASE("an instrument shows identity, known value, bits and readings where its profile has them", "[sim][wires]") {
   Meter meter("demo-thermometers", "thermometer_scanner");
   meter.instrument.values = {{"top", 23.44}, {"bottom", -1.5}, {"bottom_open", 1.0}};
-  // Rows of the profile: maker at 0, serial at 16, known 21331 at 26; status, top, bottom, ambient at input 0 to 3.
+  // Rows of the profile: maker at 0, serial at 16, known 0x2468ACF1 at 26; status, top, bottom, ambient at input 0 to 3.
   CHECK(meter.read(Table::holding, 0, 2) == Words{0x4465, 0x6D6F});  // "Demo"
   CHECK(meter.read(Table::holding, 16, 3) == Words{0x4445, 0x4D4F, 0x2D31});  // "DEMO-1"
-  CHECK(meter.read(Table::holding, 26, 1) == Words{21331});
+  CHECK(meter.read(Table::holding, 26, 2) == Words{0x2468, 0xACF1});
   CHECK(meter.read(Table::input, 0, 4) == Words{0x0002, 234, 0xFFF1, 0x8000});
   CHECK(meter.read(Table::input, 3, 2) == Words{2});   // exception 2: one past the end
   CHECK(meter.read(Table::holding, 200, 1) == Words{2});
@@ -171,6 +171,7 @@ TEST_CASE("faults of values change values and leave frames alone", "[sim][wires]
   SECTION("swapped words") {
     with("words-swapped");
     CHECK(meter.read(Table::input, 101, 2) == Words{0x000C, 0x3500});
+    CHECK(meter.read(Table::holding, 26, 2) == Words{0x1234, 0x5678});
   }
   SECTION("off by one") {
     with("register-off-by-one");
@@ -193,7 +194,7 @@ TEST_CASE("faults of values change values and leave frames alone", "[sim][wires]
   SECTION("no number") {
     with("not-a-number");
     CHECK(meter.read(Table::input, 101, 2) == Words{0xFFFF, 0xFFFF});
-    CHECK(meter.read(Table::holding, 26, 1) == Words{16983});
+    CHECK(meter.read(Table::holding, 26, 2) == Words{0x5678, 0x1234});  // what it is known by stays
   }
   SECTION("another serial number") {
     with("wrong-identity");

@@ -181,7 +181,7 @@ TEST_CASE("two instruments on one serial bus answer for their own unit numbers o
   served.start();
   auto client = serial_client(served.path("bus-1"));
   client.send(rtu_request(3, "03 001A 0001"));
-  CHECK(client.receive(7) == encode_rtu({3, bytes_of("03 02 4257")}));  // 16983
+  CHECK(client.receive(7) == encode_rtu({3, bytes_of("03 02 5678")}));  // low word of 0x12345678 first
   client.send(rtu_request(4, "04 0000 0004"));
   CHECK(client.receive(13) == encode_rtu({4, bytes_of("04 08 0000 00EA 00DD 00D2")}));
   client.send(rtu_request(5, "03 001A 0001"));
@@ -206,7 +206,7 @@ TEST_CASE("noise on the serial bus loses no request that comes whole", "[sim][wi
     auto const request = rtu_request(3, "03 001A 0001");
     noise.insert(noise.end(), request.begin(), request.end());
     client.send(noise);
-    CHECK(client.receive(7) == encode_rtu({3, bytes_of("03 02 4257")}));
+    CHECK(client.receive(7) == encode_rtu({3, bytes_of("03 02 5678")}));
   }
 }
 

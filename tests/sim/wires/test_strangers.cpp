@@ -23,11 +23,13 @@ std::string pymodbus(std::vector<std::string> const& words) {
 
 }  // namespace
 
+// Known words of the demo profiles: analyzer 0x56789073 at 1026, ratio meter 0x12345678 low word first at 26,
+// thermometers 0x2468ACF1 at 26.
 TEST_CASE("pymodbus reads the analyzer's known register over TCP", "[sim][wires][strangers]") {
   ServedFakes served;
   served.start();
   auto const port = std::to_string(served.port("lan-1"));
-  CHECK(pymodbus({"tcp", "127.0.0.1", port, "1", "holding", "1026", "1"}) == "20545");
+  CHECK(pymodbus({"tcp", "127.0.0.1", port, "1", "holding", "1026", "2"}) == "22136 36979");
   CHECK(pymodbus({"tcp", "127.0.0.1", port, "7", "holding", "1000", "2"}) == "17509 28015");   // "Demo"
   CHECK(pymodbus({"tcp", "127.0.0.1", port, "1", "holding", "5", "1"}).find("error") == 0);
 }
@@ -52,23 +54,23 @@ TEST_CASE("pymodbus reads two instruments on the serial bus", "[sim][wires][stra
   ServedFakes served;
   served.thermo.values = {{"top", 23.4}, {"bottom", -1.5}, {"ambient", 21.0}};
   served.start();
-  CHECK(pymodbus({"rtu", served.path("bus-1"), "9600", "3", "holding", "26", "1"}) == "16983");
+  CHECK(pymodbus({"rtu", served.path("bus-1"), "9600", "3", "holding", "26", "2"}) == "22136 4660");
   CHECK(pymodbus({"rtu", served.path("bus-1"), "9600", "4", "input", "0", "4"}) == "0 234 65521 210");
 }
 
 TEST_CASE("mbpoll reads known registers over TCP and on the serial bus", "[sim][wires][strangers]") {
   ServedFakes served;
   served.start();
-  Program tcp({"mbpoll", "-m", "tcp", "-p", std::to_string(served.port("lan-1")), "-a", "1", "-0", "-r", "1026", "-c", "1",
+  Program tcp({"mbpoll", "-m", "tcp", "-p", std::to_string(served.port("lan-1")), "-a", "1", "-0", "-r", "1026", "-c", "2",
                "-t", "4", "-1", "-q", "127.0.0.1"});
   auto const over_tcp = tcp.rest();
   CAPTURE(over_tcp);
-  CHECK(over_tcp.find("[1026]: \t20545") != std::string::npos);
+  CHECK(over_tcp.find("[1027]: \t36979") != std::string::npos);
   CHECK(tcp.exit_code() == 0);
-  Program rtu({"mbpoll", "-m", "rtu", "-b", "9600", "-P", "none", "-a", "4", "-0", "-r", "26", "-c", "1", "-t", "4", "-1", "-q",
+  Program rtu({"mbpoll", "-m", "rtu", "-b", "9600", "-P", "none", "-a", "4", "-0", "-r", "26", "-c", "2", "-t", "4", "-1", "-q",
                served.path("bus-1")});
   auto const on_serial = rtu.rest();
   CAPTURE(on_serial);
-  CHECK(on_serial.find("[26]: \t21331") != std::string::npos);
+  CHECK(on_serial.find("[26]: \t9320") != std::string::npos);
   CHECK(rtu.exit_code() == 0);
 }
