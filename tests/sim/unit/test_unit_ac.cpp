@@ -47,9 +47,9 @@ TEST_CASE("every usual vector group shows its clock number between like-named te
   // Line-to-line phasors: free of whatever the star points do.
   Complex const hv = s.between(m.terminal("H1"), m.terminal("H2")).fundamental();
   Complex const lv = s.between(m.terminal("X1"), m.terminal("X2")).fundamental();
-  double const hours = std::fmod(std::arg(hv / lv) / (pi / 6.0) + 24.0, 12.0);
+  double const clock_seen = std::fmod(std::arg(hv / lv) / (pi / 6.0) + 24.0, 12.0);
   double const clock = std::stoi(group.substr(group.find_first_of("0123456789")));
-  CHECK(std::min(std::abs(hours - clock), 12.0 - std::abs(hours - clock)) < 0.01);
+  CHECK(std::min(std::abs(clock_seen - clock), 12.0 - std::abs(clock_seen - clock)) < 0.01);
   CHECK(std::abs(hv / lv) == Approx(12470.0 / 480.0).epsilon(5e-3));
 }
 

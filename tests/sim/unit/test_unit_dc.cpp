@@ -69,13 +69,13 @@ TEST_CASE("a current source at its volts limit magnetises the core by volt-secon
   UnitModel m(single_phase(), {1, true});
   Network n = direct(m, "H1", "H2", 0.4, 50.0);
   double const rated_linkage = 7200.0 * std::sqrt(2.0) / (2.0 * pi * 60.0);   // volt-seconds at the crest of rated flux
-  double volt_seconds = 0.0;
+  double linkage = 0.0;
   for (int k = 0; k < 20; ++k) {
     DcSolution const& s = m.step_dc(n, 0.01);
     REQUIRE(s.current_source_limited[0]);
-    volt_seconds += 0.01 * (s.between(m.terminal("H1"), m.terminal("H2")) - 9.45 * s.current_source_amperes[0]);
+    linkage += 0.01 * (s.between(m.terminal("H1"), m.terminal("H2")) - 9.45 * s.current_source_amperes[0]);
   }
-  CHECK(m.step_dc(n, 1e-6).limb_flux[0] == Approx(volt_seconds / rated_linkage).epsilon(2e-3));
+  CHECK(m.step_dc(n, 1e-6).limb_flux[0] == Approx(linkage / rated_linkage).epsilon(2e-3));
 }
 
 TEST_CASE("a closed delta on the other side is a second, slower time constant", "[sim][unit][dc]") {
@@ -141,8 +141,8 @@ TEST_CASE("a freewheel lets the current die slowly and the energy goes into its 
 TEST_CASE("a trip under volts leaves remanence by its angle, a smooth ramp down wipes it out", "[sim][unit][core]") {
   UnitModel m(single_phase(), {1, true});
   Network n = feed_lv(m, 240.0);
-  auto const hold = [&](double seconds) {
-    for (int k = 0; k < static_cast<int>(seconds * 100.0); ++k) {
+  auto const hold = [&](double hold_s) {
+    for (int k = 0; k < static_cast<int>(hold_s * 100.0); ++k) {
       m.solve_ac(n);
       m.advance(0.01);
     }
