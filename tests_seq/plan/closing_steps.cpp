@@ -84,7 +84,7 @@ void add_as_shipped(StepBuilder& at) {
   double const applied = work.ratio.applied.in(volts);
   std::vector<LiveTerminal> live;
   for (auto const& name : at.terminals.h_bushings) {
-    if (!(at.terminals.joined && name == at.terminals.h_neutral)) live.push_back(live_at(name, applied, true));
+    live.push_back(live_at(name, applied, true));
   }
   for (auto const& name : at.terminals.x_bushings) {
     if (!(at.terminals.joined && name == at.terminals.x_neutral)) {

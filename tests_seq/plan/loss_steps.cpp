@@ -136,6 +136,10 @@ void add_load_loss(StepBuilder& at) {
   connection.short_bar = {shorted};
   connection.tie = at.low_side_series();
   for (auto const& entry : at.low_side_earth()) connection.earth.push_back(entry);
+  // One earth for what is shorted: without a strap or a neutral it would float with the high side.
+  if (at.terminals.joined) connection.earth.push_back(at.terminals.h_neutral);
+  if (at.terminals.x_earth.empty() && at.terminals.x_neutral.empty())
+    connection.earth.push_back(at.terminals.x_lines[0]);
   if (at.terminals.one_bushing) connection.earth.push_back(at.terminals.h_lines[1]);
   connection.accessories = at.accessories(Straps::on);
   connection.tap = work.tap.value_or(0);

@@ -33,7 +33,7 @@ Connection ratio_connection(StepBuilder const& at, Straps straps) {
   double const read = applied * at.lv_volts() / at.hv_volts() * std::sqrt(3.0);
   std::vector<LiveTerminal> live;
   for (auto const& name : at.terminals.h_bushings) {
-    if (!(at.terminals.joined && name == at.terminals.h_neutral)) live.push_back(live_at(name, applied, true));
+    live.push_back(live_at(name, applied, true));
   }
   for (auto const& name : at.terminals.x_bushings) {
     if (!(at.terminals.joined && name == at.terminals.x_neutral))
@@ -229,7 +229,8 @@ void add_insulation_resistance(StepBuilder& at) {
   }
   if (at.bench.in_role("insulation_meter") == nullptr) {
     // Ordered, so it may not be lost: another station's report, which blocks release like every result from elsewhere.
-    at.leave_out("insulation_resistance", "this bench has no insulation meter: a result of another station is asked for");
+    at.leave_out("insulation_resistance",
+                 "this bench has no insulation meter: a result of another station is asked for");
     PlanStep step;
     step.test = "elsewhere";
     ElsewhereWork work;
