@@ -157,9 +157,10 @@ void GuardCore::record(Stamp now, guard::Machine const& before, Request request)
     bool const gave_up = (at == S::safe_earthed && (before.at == S::securing || before.at == S::warning)) ||
                          (at == S::discharge && before.at == S::armed);
     if (gave_up && !stops(request)) {
-      last_.refused = judged.missing;
+      // The warning that was running is not what was missing.
+      last_.refused = judged.missing & ~guard::bit(7);
       last_.refused_cause = running_.cause;
-      tell(GuardEventKind::refused, now, before.at, running_.cause, judged.missing);
+      tell(GuardEventKind::refused, now, before.at, running_.cause, last_.refused);
     }
   }
   if (down(at)) {

@@ -142,10 +142,11 @@ constexpr bool regulator_wrong(BenchInputs const& in, Watch const& w, Declaratio
   return m.at == S::ramp_down && m.stage == Stage::first && v - w.down_mv > step.set_mv / 50 + noise;
 }
 
-constexpr bool impossible(BenchInputs const& in, Declaration const& bench, StepLimits const& step) {
+constexpr bool impossible(BenchInputs const& in, Watch const& w, Declaration const& bench, StepLimits const& step) {
   if (step.source == SourcePath::resistance) return !in.direct_good;
-  return !in.output_good || in.output_mv < 0 || in.output_ma < 0 || in.output_mv > bench.highest_mv ||
-         in.output_ma > bench.highest_ma;
+  // An effective value is not negative; noise about zero is.
+  return !in.output_good || in.output_mv < -10 * bench.noise_mv || in.output_ma < -bench.highest_ma / 100 ||
+         in.output_mv > bench.highest_mv || in.output_ma > bench.highest_ma || w.no_current_ms > bench.regulator_ms;
 }
 
 constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& bench, StepLimits const& step,
@@ -180,7 +181,7 @@ constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& 
   note(22, in.watchdog_ms == 0 || in.watchdog_ms > bench.watchdog_ms || w.beat_ms > bench.watchdog_ms ||
                in.owner_echo != bench.owner);
   note(23, s.lost);
-  note(24, live && impossible(in, bench, step));
+  note(24, live && impossible(in, w, bench, step));
   note(26, !in.source_healthy || (bench.has_breaker && !in.breaker_closed));
   note(30, in.resistor_on);
   note(33, step.longest_ms > 0 && w.energised_ms > step.longest_ms);
@@ -227,7 +228,7 @@ constexpr Mask missing_in(Machine const& m, Mask b, Findings const& f, bool resi
   switch (m.at) {
     case S::unknown: return on_the_way;
     case S::safe_earthed: return 0;
-    case S::securing: return b & for_opening;
+    case S::securing: return b & (m.stage == Stage::first ? for_lock : for_opening);  // the lock comes after the people
     case S::warning: return (b & for_opening) | bit(7);
     case S::armed: return m.stage == Stage::first ? bit(8) | (b & for_opening) : b & for_closing;
     case S::closing: return 0;

@@ -81,6 +81,11 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
         (m.at == S::ramp_up || m.at == S::hold) && regulated(step.source) && !in.regulator_at_zero &&
             v < step.set_mv / 200,
         elapsed);
+  // I24: half the volts and no trace of a current. Every unit draws some; the channel is dead, and I15 with it.
+  count(w.no_current_ms,
+        (m.at == S::ramp_up || m.at == S::hold) && regulated(step.source) && in.output_good && v > step.set_mv / 2 &&
+            size_of(in.output_ma) <= step.trip_ma / 5000,
+        elapsed);
   // I14: no fall while lowered.
   if (m.at == S::ramp_down && m.stage == Stage::first && regulated(step.source)) {
     if (w.was != S::ramp_down || v <= w.down_mv - step.set_mv / 100) {

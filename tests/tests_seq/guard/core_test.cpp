@@ -291,6 +291,18 @@ TEST_CASE("a dead voltage channel is noticed on the way up, and never proves LOW
   CHECK(rig.plant.earth_ms == 0);              // and yet it earths, after the resistor's time
 }
 
+TEST_CASE("a dead current channel, without which over-current cannot be seen, trips", "[guard][core]") {
+  Rig rig;
+  rig.plant.current_dead = true;
+  rig.arm();
+  rig.core.post_close(&rig.permit);
+  rig.until(S::ramp_up);
+  auto const noticed = rig.until(S::tripped, 10'000);
+  CHECK(noticed >= 2000);
+  CHECK(noticed < 3000);
+  CHECK(rig.core.snapshot().trip.first == 24);
+}
+
 TEST_CASE("with a voltage relay a channel that was never seen to work is seconded", "[guard][core]") {
   Rig rig;
   rig.plant.relay = true;

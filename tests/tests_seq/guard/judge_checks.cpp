@@ -155,7 +155,7 @@ std::vector<Row> const& rows() {
        [](World& w, Random& r) {
          switch (number(r, 3)) {
            case 0: w.in.output_good = false; break;
-           case 1: w.in.output_mv = -5; break;
+           case 1: w.in.output_mv = -10 * w.bench.noise_mv - 1; break;
            default: w.in.output_ma = w.bench.highest_ma + 1; break;
          }
        },

@@ -16,7 +16,7 @@ struct Plant final : BenchLink {
   // what a person and the faults do
   bool stop_pressed = false, gate_open = false, reset_pressed = false, person_inside = false, searched = true;
   bool relay = false;                    ///< the voltage relay works
-  bool weld_first = false, weld_second = false, earth_stuck = false, channel_dead = false, channel_bad = false;
+  bool weld_first = false, weld_second = false, earth_stuck = false, channel_dead = false, current_dead = false, channel_bad = false;
   bool dead_link = false, regulator_stuck = false, resistor_broken = false, short_stuck_open = false;
   bool store_charged = false, chain_cut = false;
   std::uint16_t foreign = 0;
@@ -121,7 +121,7 @@ struct Plant final : BenchLink {
     double const there = on ? volts_mv : 0;
     in.voltage_absent = relay && there < 100;
     in.output_mv = channel_dead ? 0 : static_cast<std::int32_t>(there);
-    in.output_ma = on ? static_cast<std::int32_t>(load_ma * volts_mv / 1e6) : 0;
+    in.output_ma = on && !current_dead ? static_cast<std::int32_t>(load_ma * volts_mv / 1e6) : 0;
     in.output_good = !channel_bad;
     in.direct_ua = static_cast<std::int32_t>(current_ua);
     in.short_closed = !out.open_short && !short_stuck_open;
