@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
+#include <string>
 
 #include "limits/evaluate/evaluate.hpp"
 
@@ -77,6 +79,7 @@ Judgement judge_attempt(std::vector<Evaluation> const& evaluations, LimitSheet c
   bool invalid = false;
   bool stressed = false;
   std::string fails, invalids, holds;
+  std::map<std::string, int> failures_of;  // test -> how many: the first stands in the reason, the table has all
   auto disposition = Disposition::release;
   auto const raise = [&](Disposition other) {
     if (rank(other) > rank(disposition)) disposition = other;
@@ -101,7 +104,7 @@ Judgement judge_attempt(std::vector<Evaluation> const& evaluations, LimitSheet c
       raise(wanted);
       if (row.outcome != Outcome::pass) {
         failed = true;
-        append(fails, describe(result));
+        if (failures_of[result.test]++ == 0) append(fails, describe(result));
       } else if (wanted != Disposition::release) {
         append(holds, describe(result));
       }
@@ -109,6 +112,9 @@ Judgement judge_attempt(std::vector<Evaluation> const& evaluations, LimitSheet c
   }
   if (failed) {
     judgement.outcome = Outcome::fail;
+    for (auto const& [test, count] : failures_of) {
+      if (count > 1) append(fails, fmt::format("{}: {} more outside", test, count - 1));
+    }
     if (invalid) append(fails, "besides, not judged: " + invalids);
     judgement.disposition = rank(disposition) > rank(Disposition::repeat) ? disposition : Disposition::hold;
     judgement.reason = fails;

@@ -19,6 +19,7 @@ namespace {
 constexpr double set_within = 0.0015;   ///< aimed at, so that drift leaves the readings within ...
 constexpr double read_within = 0.0025;  ///< ... what the evaluation takes as set
 constexpr double straddle = 0.006;      ///< either side of the wanted volts
+constexpr double far_beyond_design = 2.0;  ///< times the exciting current at rated volts: beyond the analyser's range
 constexpr int settings_at_most = 5;
 constexpr int snapshots_of_a_point = 3;
 constexpr Duration settle = seconds(2);
@@ -53,12 +54,27 @@ Task<PowerSnapshot> read_snapshot(NoLoadRun& run) {
   co_return snapshot;
 }
 
+/// The analyser gives no GOOD volts: an exciting current far beyond the design's throws it out of its range, and that
+/// says something of the unit; anything else is the bench's. The source's own ammeter tells.
+Task<void> explain_bad_volts(NoLoadRun& run) {
+  AcSource& source = in_role(run.at.world.roles.ac_source, "ac_source");
+  auto const state = co_await need(source.read());
+  double const expected_a = run.work.expected.in(amperes);
+  bool const far_beyond = state.current.good() && state.current.value.in(amperes) > far_beyond_design * expected_a;
+  if (state.tripped || far_beyond) {
+    throw StepStopped::broken_down(breakdown_at(
+        run.at,
+        fmt::format("exciting current {:.3g} A where the design draws {:.3g} A at rated volts",
+                    state.current.value.in(amperes), expected_a),
+        state.voltage.value, state.current.value));
+  }
+  throw StepStopped(StopCause::cannot_measure, "no_load: the analyser's average volts are not GOOD: check its leads");
+}
+
 Task<double> read_average(NoLoadRun& run) {
   auto const snapshot = co_await read_snapshot(run);
   auto const average = average_line_volts(snapshot, run.work.wiring);
-  if (!average) {
-    throw StepStopped(StopCause::cannot_measure, "no_load: the analyser's average volts are not GOOD: check its leads");
-  }
+  if (!average) co_await explain_bad_volts(run);
   run.at.world.progress.reading("average volts", *average, "V");
   if (run.set_v > 0.0 && *average > 0.0) run.gain = *average / run.set_v;
   co_return *average;

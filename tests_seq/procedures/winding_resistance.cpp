@@ -41,10 +41,12 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
     auto const sample = co_await need(meter.read());
     double const elapsed = between(begin, clock.now()).in(seconds);
     // Short of its set current the source still charges the core.
-    if (usable(sample) && sample.in_compliance) {
+    double const ohm = usable(sample) ? ohm_of(sample, offset_v) : 0.0;
+    // No winding reads zero or less: an open sense lead does. It never settles; the evaluation names it.
+    if (sample.in_compliance && ohm > 0.0 && std::isfinite(ohm)) {
       SettlingSample one;
       one.time_s = elapsed;
-      one.resistance_ohm = ohm_of(sample, offset_v);
+      one.resistance_ohm = ohm;
       samples.push_back(one);
       at.world.progress.reading("resistance, settling", one.resistance_ohm, "ohm");
       if (samples.size() > window) samples.erase(samples.begin());
