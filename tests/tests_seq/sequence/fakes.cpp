@@ -173,7 +173,7 @@ Task<Answer<AcSource::State>> FakeAcSource::read() {
   State state;
   state.voltage = reading(volts(bench.volts_mv * 1e-3), name(), "voltage");
   state.frequency = reading(hertz(set_hz), name(), "frequency");
-  state.current = reading(amperes(bench.load_ma * 1e-3), name(), "current");
+  state.current = reading(amperes(bench.drawn_ma() * 1e-3), name(), "current");
   state.at_zero = bench.volts_mv <= 0.5;
   state.at_set = std::abs(bench.volts_mv - set_v * 1000.0) <= 1e-3 * set_v * 1000.0;
   state.tripped = bench.source_relay;

@@ -15,7 +15,7 @@ struct SmallBench final : BenchLink {
   // By hand.
   bool stop_pressed = false, gate_open = false, supply_lost = false, dead_link = false;
   bool stuck_mirror = false;  ///< a contactor's mirror contact stays open
-  std::int32_t load_ma = 5;   ///< what the guard's own transducer sees at the output
+  std::int32_t load_ma = 0;   ///< what the guard's own transducer sees; 0: what a sound unit draws
 
   // Set by the instruments.
   double target_mv = 0, ramp_mv_per_ms = 1e6;
@@ -31,6 +31,8 @@ struct SmallBench final : BenchLink {
   BenchOutputs out;
   int energisations = 0;
   bool touched_live = false;  ///< gate open while anything was energised or unearthed
+
+  std::int32_t drawn_ma() const { return load_ma != 0 ? load_ma : path == 2 ? 10 : 500; }
 
   bool live() const {
     return std::any_of(std::begin(closed), std::end(closed), [](auto const& pair) { return pair[0] && pair[1]; });
@@ -99,7 +101,7 @@ struct SmallBench final : BenchLink {
     double const there = on ? volts_mv : 0.0;
     in.voltage_absent = there < 40.0;
     in.output_mv = static_cast<std::int32_t>(there);
-    in.output_ma = on ? load_ma : 0;
+    in.output_ma = on ? drawn_ma() : 0;
     in.direct_ua = static_cast<std::int32_t>(current_ua);
     in.output_good = in.direct_good = true;
     in.short_closed = !out.open_short;
