@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <string>
 #include <set>
 
 #include "limits/evaluate/evaluate.hpp"
@@ -85,6 +87,11 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
   refusing(evaluation, [&] {
     auto const measured = measured_ratios(values, readings, context);
     if (!values.usable()) return;
+    struct BeyondFactoryLine {
+      int points = 0;
+      double error_percent = 0.0, turns = 0.0;
+    };
+    std::map<std::string, BeyondFactoryLine> beyond_factory_line;
     for (auto const& one : measured) {
       Uncertain const error = 100.0 * (one.ratio - one.expected) / one.expected;
       auto result = make_result("ratio", "ratio_error_percent", one.at(), "%");
@@ -103,7 +110,26 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
       result.intermediates.push_back({"phase of the read volts", one.phase_deg, "deg"});
       result.intermediates.push_back({"applied, highest", one.most_applied_v, "V"});
       result.remark = turns_remark(one, context.unit, error.value(), error.standard());
+      auto const warned_before = evaluation.warnings.size();
       add_judged(evaluation, result, context);
+      if (evaluation.warnings.size() > warned_before) {
+        evaluation.warnings.resize(warned_before);  // said once a pair, below
+        auto& pair = beyond_factory_line[one.plan.hv_pair + ":" + one.plan.lv_pair];
+        ++pair.points;
+        if (std::abs(error.value()) > std::abs(pair.error_percent)) {
+          pair.error_percent = error.value();
+          pair.turns = context.unit.hv.turns
+                           ? error.value() / 100.0 * *context.unit.hv.turns * (1.0 + one.plan.tap_percent / 100.0)
+                           : 0.0;
+        }
+      }
+    }
+    for (auto const& [pair, seen] : beyond_factory_line) {
+      evaluation.warnings.push_back(fmt::format(
+          "factory line: pair {} is off by up to {:.2f} % on {} point(s){}: inside the standard's limit, look at the "
+          "winder's turn count",
+          pair, seen.error_percent, seen.points,
+          context.unit.hv.turns ? fmt::format(", as by {:.1f} high-voltage turns", seen.turns) : std::string()));
     }
     auto const planned = ratio_plan(context.unit).size();
     if (measured.size() < planned) {

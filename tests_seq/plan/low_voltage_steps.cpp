@@ -362,7 +362,7 @@ void add_winding_resistance(StepBuilder& at) {
     energy.direct_limit = amperes(limit);
     energy.ceiling = volts(100.0);  // the meter's own compliance is below; a terminal's kick is not at its output
     energy.trip_current = current * 1.2;
-    energy.longest = work.longest_wait + seconds(60);
+    energy.longest = work.longest_wait + seconds(120);  // settling, readings, decay of the current
     set_connection_code(energy, step.connection);
     step.energy = energy;
     step.predicted = seconds((high ? leads_s : 0.0) + static_cast<double>(work.pairs.size()) * (round_s + 45.0));

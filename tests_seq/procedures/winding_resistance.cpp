@@ -19,6 +19,7 @@ constexpr int recorded_readings = 5;       ///< at least four
 constexpr Duration between_readings = seconds(1.0);
 constexpr Duration longest_decay = seconds(60);
 constexpr double trickle_relative = 2e-4;  ///< of the measured volts: below it the decay no longer shows in R
+constexpr int nothing_at_most = 10;  ///< readings at full current without a winding's volts
 constexpr std::size_t window = 6;  ///< readings that the slope is taken from
 
 double ohm_of(ResistanceMeter::Sample const& sample, double offset_v) {
@@ -36,6 +37,7 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
   double const remaining_s = recorded_readings * between_readings.in(seconds);
   std::vector<SettlingSample> samples;
   double change = 1.0;
+  int readings_of_nothing = 0;
   for (;;) {
     co_await wait_energised(at, permit, between_readings);
     auto const sample = co_await need(meter.read());
@@ -56,6 +58,13 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
       }
     } else {
       samples.clear();
+      bool const flows = sample.current.good() && sample.in_compliance && sample.current.value.in(amperes) > 0.0;
+      if (flows && !(ohm > 0.0) && ++readings_of_nothing >= nothing_at_most) {
+        throw StepStopped(StopCause::cannot_measure,
+                          fmt::format("winding_resistance: {:.3g} A flows, but the voltage leads read nothing that a "
+                                      "winding gives: sense lead open or off its terminal. Clip it again",
+                                      sample.current.value.in(amperes)));
+      }
     }
     if (elapsed > longest.in(seconds)) co_return change;
   }
