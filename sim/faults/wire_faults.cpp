@@ -54,7 +54,7 @@ std::vector<FaultDescription> wire_faults() {
              "The serial adapters return the sent bytes, though the bench document does not say so.", "INVALID", true),
       valued("io-link-lost", "after the contactors closed", "s", 1.0, 0.0, 3600.0,
              "The I/O block stops answering while the unit is energised; its watchdog cuts.", "INVALID", false),
-      valued("io-late", "answer time", "ms", 400.0, 0.0, 10000.0, "The I/O block answers late.", "INVALID", true),
+      valued("io-late", "answer time, wall time as all limits of links are", "ms", 400.0, 0.0, 10000.0, "The I/O block answers late.", "INVALID", true),
       valued("io-frozen", "after the contactors closed", "s", 1.0, 0.0, 3600.0,
              "The I/O block goes on answering, with inputs that no longer change.", "INVALID", false),
   };

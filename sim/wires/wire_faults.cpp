@@ -178,19 +178,21 @@ WireAnswer WireFaults::in_pieces(Device& device, Bytes const& request, Bytes fra
   if (is_on("noise-before-answers")) frame.insert(frame.begin(), static_cast<std::uint8_t>(random_() % 256));
   if (is_on("half-answers")) frame.resize(frame.size() / 2);
 
+  // A station's time limits are wall times, however fast the bench runs: waits that are to pass them are so, too.
+  double const scale = context.time_scale;
   double wait_s = 0.0;
-  if (is_on("late-answer")) wait_s = 1.5 * context.time_limit_s;
-  if (auto const late_ms = value(device.name, "io-late")) wait_s = *late_ms / 1000.0;
+  if (is_on("late-answer")) wait_s = 1.5 * context.time_limit_s * scale;
+  if (auto const late_ms = value(device.name, "io-late")) wait_s = *late_ms / 1000.0 * scale;
   for (int copy = 0; copy < (is_on("doubled-answers") ? 2 : 1); ++copy) {
     if (is_on("dribbled-answers")) {
       for (auto const byte : frame) {
-        answer.pieces.push_back({wait_s + context.time_limit_s / 3.0, Bytes{byte}});
+        answer.pieces.push_back({wait_s + context.time_limit_s / 3.0 * scale, Bytes{byte}});
         wait_s = 0.0;
       }
     } else if (is_on("split-answers") && frame.size() > 1) {
       auto const middle = frame.begin() + static_cast<std::ptrdiff_t>(frame.size() / 2);
       answer.pieces.push_back({wait_s, Bytes(frame.begin(), middle)});
-      answer.pieces.push_back({pause_of_a_split_s, Bytes(middle, frame.end())});
+      answer.pieces.push_back({pause_of_a_split_s * scale, Bytes(middle, frame.end())});
     } else {
       answer.pieces.push_back({wait_s, frame});
     }

@@ -18,7 +18,7 @@ struct Bus {
     faults.add_device("thermometer", "thermometer_scanner", WireKind::text);
     faults.add_device("io", "io", WireKind::modbus_tcp);
   }
-  AnswerContext context{0.5, std::nullopt};
+  AnswerContext context{0.5, 1.0, std::nullopt};
   TcpFrame tcp{7, 1, bytes_of("03 0000 0002")};
   RtuFrame rtu{3, bytes_of("03 0000 0002")};
   Bytes const answer = bytes_of("03 04 1234 5678");
@@ -104,6 +104,8 @@ TEST_CASE("each wire fault does to the bytes what its description says", "[sim][
   SECTION("late: one and a half time limits") {
     auto const answer = tcp_with("late-answer");
     CHECK(answer.pieces.at(0).wait_s == Approx(0.75).epsilon(1e-12));
+    bus.context.time_scale = 20.0;   // limits are wall times: 0.75 s of the wall are 15 s on the bench
+    CHECK(bus.on_tcp().pieces.at(0).wait_s == Approx(15.0).epsilon(1e-12));
     CHECK(all_of(answer) == sound_tcp);
   }
   SECTION("half") { CHECK(all_of(tcp_with("half-answers")) == Bytes(sound_tcp.begin(), sound_tcp.begin() + 6)); }
