@@ -135,5 +135,6 @@ TEST_CASE("a guard's turn later than the stale limit is a trip, whoever was the 
   wall.jump(300'000'000);   // 1.2 s of bench time
   turns_until(wall, core, [](auto const& seen) { return seen.machine.at == S::tripped; });
   CHECK(core.snapshot().trip.first == 23);
+  turns_until(wall, core, [](auto const& seen) { return seen.overruns > 50; });   // published with the next turn
   CHECK(core.snapshot().overruns > 50);
 }
