@@ -37,19 +37,32 @@ constexpr Next enter(Machine m, S state, Stage stage = Stage::first, std::uint8_
 // anything else is let closed, and on the way to safe nothing orders it open again.
 constexpr bool earth_was_held_open(Machine const& m) {
   switch (m.at) {
-    case S::unknown: return false;
-    case S::safe_earthed: return false;
-    case S::securing: return false;
-    case S::warning: return false;
-    case S::armed: return true;
-    case S::closing: return true;
-    case S::ramp_up: return true;
-    case S::hold: return true;
-    case S::ramp_down: return true;
-    case S::discharge: return true;
-    case S::earthing: return false;
-    case S::tripped: return m.stage == Stage::first;
-    case S::lockout: return m.stage == Stage::first;
+    case S::unknown:
+      return false;
+    case S::safe_earthed:
+      return false;
+    case S::securing:
+      return false;
+    case S::warning:
+      return false;
+    case S::armed:
+      return true;
+    case S::closing:
+      return true;
+    case S::ramp_up:
+      return true;
+    case S::hold:
+      return true;
+    case S::ramp_down:
+      return true;
+    case S::discharge:
+      return true;
+    case S::earthing:
+      return false;
+    case S::tripped:
+      return m.stage == Stage::first;
+    case S::lockout:
+      return m.stage == Stage::first;
   }
   return false;
 }
@@ -297,28 +310,43 @@ constexpr Next from_lockout(Machine const& m, Findings const& f, Request r, Time
 
 constexpr Next next(Machine const& m, Findings const& f, Request r, Timers t) {
   switch (m.at) {
-    case S::unknown: return from_unknown(m, f, t);
-    case S::safe_earthed: return from_safe_earthed(m, f, r);
-    case S::securing: return from_securing(m, f, r, t);
-    case S::warning: return from_warning(m, f, r, t);
-    case S::armed: return from_armed(m, f, r, t);
-    case S::closing: return from_closing(m, f, r, t);
+    case S::unknown:
+      return from_unknown(m, f, t);
+    case S::safe_earthed:
+      return from_safe_earthed(m, f, r);
+    case S::securing:
+      return from_securing(m, f, r, t);
+    case S::warning:
+      return from_warning(m, f, r, t);
+    case S::armed:
+      return from_armed(m, f, r, t);
+    case S::closing:
+      return from_closing(m, f, r, t);
     case S::ramp_up:
-    case S::hold: return from_energised(m, f, r);
-    case S::ramp_down: return from_ramp_down(m, f, r, t);
-    case S::discharge: return from_discharge(m, f, t);
-    case S::earthing: return from_earthing(m, f, t);
-    case S::tripped: return from_tripped(m, f, r, t);
-    case S::lockout: return from_lockout(m, f, r, t);
+    case S::hold:
+      return from_energised(m, f, r);
+    case S::ramp_down:
+      return from_ramp_down(m, f, r, t);
+    case S::discharge:
+      return from_discharge(m, f, t);
+    case S::earthing:
+      return from_earthing(m, f, t);
+    case S::tripped:
+      return from_tripped(m, f, r, t);
+    case S::lockout:
+      return from_lockout(m, f, r, t);
   }
   return to_lockout(m, f, 25);  // a byte that is no state: memory is not to be trusted
 }
 
 constexpr Coils coils_of(Machine const& m) {
   switch (m.at) {
-    case S::closing: return m.stage == Stage::first ? Coils::first : Coils::both;
-    case S::ramp_up: return Coils::both;
-    case S::hold: return Coils::both;
+    case S::closing:
+      return m.stage == Stage::first ? Coils::first : Coils::both;
+    case S::ramp_up:
+      return Coils::both;
+    case S::hold:
+      return Coils::both;
     case S::ramp_down:
       if (m.stage == Stage::first) return Coils::both;
       if (m.stage == Stage::second) return m.second_leads ? Coils::first : Coils::second;
@@ -331,7 +359,8 @@ constexpr Coils coils_of(Machine const& m) {
     case S::discharge:
     case S::earthing:
     case S::tripped:
-    case S::lockout: return Coils::none;
+    case S::lockout:
+      return Coils::none;
   }
   return Coils::none;
 }
@@ -346,7 +375,8 @@ constexpr void order(Orders& o, Machine const& m, Findings const& f) {
       o.lock = o.red = o.resistor = true;
       o.earth_open = m.stage == Stage::first;
       return;
-    case S::safe_earthed: return;
+    case S::safe_earthed:
+      return;
     case S::securing:
       o.lock = o.red = m.stage == Stage::second;
       return;

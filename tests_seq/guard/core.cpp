@@ -95,8 +95,8 @@ void GuardCore::turn(Stamp now) noexcept {
   }
   if (request == Request::close) permit_ = permit_slot_.load(std::memory_order_acquire);
 
-  auto const answer = link_.exchange(
-      guard::outputs_of(running_.orders, bench_, step_, heartbeat_, challenge_), now.monotonic_ns);
+  auto const answer =
+      link_.exchange(guard::outputs_of(running_.orders, bench_, step_, heartbeat_, challenge_), now.monotonic_ns);
   if (answer.ok) inputs_ = answer.inputs;
   auto const saturated = [](std::int64_t ms) {
     return ms < 0 ? 0u : ms > 0x7fffffff ? 0x7fffffffu : static_cast<std::uint32_t>(ms);
@@ -190,8 +190,8 @@ void GuardCore::publish(Stamp now, std::uint64_t handled) noexcept {
   auto& s = last_;
   auto const& judged = running_.judgement;
   auto const broken = judged.trips | judged.lockouts;
-  bool const changed = !(s.machine == running_.machine) || s.missing != judged.missing || s.broken != broken ||
-                       s.handled != handled;
+  bool const changed =
+      !(s.machine == running_.machine) || s.missing != judged.missing || s.broken != broken || s.handled != handled;
   s.machine = running_.machine;
   s.findings = judged.findings;
   s.orders = running_.orders;

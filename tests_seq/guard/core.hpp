@@ -22,11 +22,12 @@ namespace benchward {
 /// What the journal is told. `from` and `state` differ for a change of state; `condition` is the number that a person
 /// should hear, `conditions` all that are broken or missing then.
 enum class GuardEventKind : std::uint8_t {
-  state,       ///< another state was entered
-  trip,        ///< first-out: the first condition that fell, with the image
-  later,       ///< a further condition fell while tripped or locked out
-  refused,     ///< an arming ended without energy; `conditions` were missing
-  link_lost, link_back,
+  state,    ///< another state was entered
+  trip,     ///< first-out: the first condition that fell, with the image
+  later,    ///< a further condition fell while tripped or locked out
+  refused,  ///< an arming ended without energy; `conditions` were missing
+  link_lost,
+  link_back,
   bypass_key,  ///< the key bypass was turned on or off: results are not for record
   reset        ///< the local reset was accepted
 };
@@ -38,7 +39,7 @@ struct GuardEvent {
   std::uint8_t condition = 0;
   guard::Mask conditions = 0;
   BenchInputs inputs;
-  BenchOutputs outputs;          ///< ordered from now on
+  BenchOutputs outputs;  ///< ordered from now on
 };
 
 /// A trip or lockout, as numbers.
@@ -58,7 +59,7 @@ struct GuardSnapshot {
   guard::Orders orders;
   GuardTrip trip;
   guard::Mask missing = 0, broken = 0;
-  guard::Mask refused = 0;       ///< what was missing when the last arming ended without energy
+  guard::Mask refused = 0;  ///< what was missing when the last arming ended without energy
   std::uint8_t refused_cause = 0;
   std::int32_t output_mv = 0, output_ma = 0, direct_ua = 0;
   bool output_good = false, direct_good = false, fresh = false, simulated = false, bypass_key = false;
@@ -123,7 +124,7 @@ class GuardCore {
   std::int64_t last_ms_ = 0, beat_ms_ = 0, last_image_ns_ = 0;
   std::uint16_t heartbeat_ = 0;
   bool began_ = false, was_lost_ = false, had_key_ = false;
-  std::uint32_t waiting_ = 0;                  ///< bit per Request not yet looked at
+  std::uint32_t waiting_ = 0;  ///< bit per Request not yet looked at
   std::uint64_t overruns_ = 0;
   PermitLink* permit_ = nullptr;
   std::array<GuardImage, images> history_{};

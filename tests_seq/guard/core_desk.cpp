@@ -3,9 +3,9 @@
 
 #include <utility>
 
+#include <fmt/format.h>
 #include <boost/asio/cancellation_state.hpp>
 #include <boost/asio/this_coro.hpp>
-#include <fmt/format.h>
 
 #include "tests_seq/guard/declaration.hpp"
 #include "tests_seq/guard/words.hpp"
@@ -92,7 +92,7 @@ GuardStatus CoreDesk::status() const {
 
 Task<void> CoreDesk::changed(Duration at_most) {
   auto const before = core_.snapshot().changes;
-  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(at_most.in(seconds) * 1e9);
+  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(at_most.in(seconds)*1e9);
   while (core_.snapshot().changes == before && clock_.now().monotonic_ns < until) co_await clock_.wait(period_);
 }
 
@@ -122,8 +122,8 @@ Refusal CoreDesk::refused_by(GuardSnapshot const& seen) const {
                                                 seen.trip.first, words_of_guard_condition(seen.trip.first)));
   }
   if (seen.trip.happened) {
-    return refusal("guard.tripped", fmt::format("tripped by I{:02d}: {}", seen.trip.first,
-                                                words_of_guard_condition(seen.trip.first)));
+    return refusal("guard.tripped",
+                   fmt::format("tripped by I{:02d}: {}", seen.trip.first, words_of_guard_condition(seen.trip.first)));
   }
   if (seen.findings.hazard == guard::Hazard::lost) {
     return refusal("guard.refused", "the bench I/O block does not answer");
@@ -137,7 +137,7 @@ Task<Result_<Done, Refusal>> CoreDesk::prepare(StepEnergy step) {
   auto limits = step_limits(step, core_.declaration());
   if (!limits.ok()) co_return refusal("guard.refused", limits.error());
   // A start of the program, or a stop that still runs, ends by itself.
-  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(longest_way_down().in(seconds) * 1e9);
+  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(longest_way_down().in(seconds)*1e9);
   auto seen = core_.snapshot();
   while ((seen.machine.at == S::unknown || seen.machine.at == S::ramp_down || seen.machine.at == S::discharge ||
           seen.machine.at == S::earthing) &&
@@ -177,8 +177,8 @@ Task<Result_<Permit, Refusal>> CoreDesk::close() {
     co_await clock_.wait(period_);
     seen = core_.snapshot();
   }
-  // `ramp permitted` is a wire to the source: it is there once the exchange that carries it has been made. A source that
-  // is set before refuses, rightly.
+  // `ramp permitted` is a wire to the source: it is there once the exchange that carries it has been made. A source
+  // that is set before refuses, rightly.
   auto const carried = seen.turns + 2;
   while (seen.machine.at == S::ramp_up && seen.turns < carried) {
     co_await clock_.wait(period_);
@@ -192,16 +192,15 @@ void CoreDesk::reached() { core_.post(Request::reached); }
 void CoreDesk::raising() { core_.post(Request::raising); }
 
 Task<Result_<Done, Refusal>> CoreDesk::stop(bool hold_area) {
-  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(longest_way_down().in(seconds) * 1e9);
+  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(longest_way_down().in(seconds)*1e9);
   co_await handled(core_.post(hold_area && may_hold_area_ ? Request::stop_hold : Request::stop));
   for (;;) {
     auto const seen = core_.snapshot();
     if (seen.machine.at == S::safe_earthed || (hold_area && area_held(seen))) co_return Done{};
     if (at_rest(seen)) co_return refused_by(seen);
     if (clock_.now().monotonic_ns >= until) {
-      co_return refusal("guard.stopped",
-                        fmt::format("not earthed within its time: {}. Missing: {}", words_of(seen.machine.at),
-                                    listed(nearest_first(seen.missing))));
+      co_return refusal("guard.stopped", fmt::format("not earthed within its time: {}. Missing: {}",
+                                                     words_of(seen.machine.at), listed(nearest_first(seen.missing))));
     }
     co_await clock_.wait(period_);
   }
@@ -256,7 +255,7 @@ Task<void> CoreDesk::make_safe(std::string) {
   // A cancellation that comes from now on must not end the shutdown.
   co_await asio::this_coro::reset_cancellation_state(asio::disable_cancellation());
   co_await asio::this_coro::throw_if_cancelled(false);
-  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(longest_way_down().in(seconds) * 1e9);
+  auto const until = clock_.now().monotonic_ns + static_cast<std::int64_t>(longest_way_down().in(seconds)*1e9);
   auto const ticket = core_.post(Request::safe);
   for (;;) {
     auto const seen = core_.snapshot();

@@ -51,7 +51,7 @@ class CoreDesk : public GuardDesk {
   GuardCore& core_;
   Clock& clock_;
   Duration const period_;
-  bool may_hold_area_ = false;          ///< of the declared step: not after direct current or an insulation test
+  bool may_hold_area_ = false;  ///< of the declared step: not after direct current or an insulation test
   // The guard's thread may still look at the last link; a few steps' worth are kept.
   std::array<std::shared_ptr<PermitLink>, 8> links_{};
   std::size_t next_link_ = 0;

@@ -16,7 +16,7 @@ using guard::Declaration;
 using guard::StepLimits;
 
 std::uint32_t whole_ms(Bench const& bench, char const* name, Duration time) {
-  double const ms = std::ceil(time.in(milliseconds) - 1e-9);
+  double const ms = std::ceil(time.in(milliseconds)-1e-9);
   if (!(ms >= 1.0) || ms > 3.6e6) {
     throw DocumentError("guard.time", bench.file, std::string("/guard/") + name,
                         fmt::format("expected a time from 1 ms to 1 h, got {} s", time.in(seconds)));
@@ -25,9 +25,7 @@ std::uint32_t whole_ms(Bench const& bench, char const* name, Duration time) {
 }
 
 /// Rounded down for what trips above, so that rounding never lets more through.
-std::int32_t whole(double value) {
-  return static_cast<std::int32_t>(std::clamp(std::floor(value), 0.0, 2.0e9));
-}
+std::int32_t whole(double value) { return static_cast<std::int32_t>(std::clamp(std::floor(value), 0.0, 2.0e9)); }
 
 // Without these the guard proves nothing: earth, contactors, voltage, current, its own link and watchdog, its times.
 constexpr int needed[] = {4, 8, 10, 11, 12, 15, 16, 22, 23, 24, 25, 33};
@@ -40,8 +38,9 @@ guard::Declaration guard_declaration(Bench const& bench, std::uint16_t owner) {
   Declaration d;
   for (auto const& entry : bench.absent) {
     if (std::find(std::begin(needed), std::end(needed), entry.number) != std::end(needed)) {
-      throw DocumentError("guard.condition-needed", bench.file, "/absent",
-                          fmt::format("I{:02d} cannot be absent: the guard can prove nothing without it", entry.number));
+      throw DocumentError(
+          "guard.condition-needed", bench.file, "/absent",
+          fmt::format("I{:02d} cannot be absent: the guard can prove nothing without it", entry.number));
     }
     if (entry.number >= 1 && entry.number <= 36) d.absent |= guard::bit(entry.number);
   }
@@ -96,7 +95,8 @@ Result_<guard::StepLimits, std::string> step_limits(StepEnergy const& step, guar
     return bad("a direct-current source is stopped by short and decay, and nothing else is");
   }
   double const ratio = step.highest_ratio;
-  if (!std::isfinite(ratio) || ratio < 1.0) return bad(fmt::format("highest ratio {} is not a number from 1 up", ratio));
+  if (!std::isfinite(ratio) || ratio < 1.0)
+    return bad(fmt::format("highest ratio {} is not a number from 1 up", ratio));
   if (!(step.longest.in(seconds) > 0.0) || step.longest.in(hours) > 24.0) {
     return bad("the longest time energised must be above zero and below a day");
   }
@@ -128,8 +128,8 @@ Result_<guard::StepLimits, std::string> step_limits(StepEnergy const& step, guar
   if (!(rise >= 0.0)) return bad("the rate of rise must not be negative");
   s.set_mv = whole(set);
   s.ceiling_mv = whole(ceiling);
-  s.zero_mv = whole(0.02 * set);                   // I13
-  s.quarter_mv = whole(0.25 * set);                // I17
+  s.zero_mv = whole(0.02 * set);     // I13
+  s.quarter_mv = whole(0.25 * set);  // I17
   s.resolves_zero = 3 * bench.noise_mv <= s.zero_mv;
   // I36: well above the noise, and where the connection allows above LOW itself.
   s.seen_mv = std::max({10 * bench.noise_mv, std::min(s.low_mv, s.quarter_mv), 1});

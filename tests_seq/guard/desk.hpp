@@ -20,25 +20,25 @@ namespace benchward {
 
 /// What a step declares before it may ask for energy.
 struct StepEnergy {
-  std::string test;                  ///< "no_load": for the record and the screen
+  std::string test;  ///< "no_load": for the record and the screen
   SourcePath source = SourcePath::none;
   StopWay stop = StopWay::plain;
-  Voltage set;                       ///< at the source's output (zero for direct current)
-  Voltage ceiling;                   ///< at the source's output: trip above
-  Voltage rise_per_second;           ///< fastest rise at the source's output (I17); zero: the plan sets no limit
-  double highest_ratio = 1.0;        ///< highest volts at any terminal over volts at the source's output
-  Current trip_current;              ///< over-current, at the source's output
-  Current set_direct;                ///< direct current
-  Current direct_limit;              ///< discharge proven below min(1 % of set, 10 mA, 5 % of exciting current): this
-  Duration longest;                  ///< energised at most (I33)
+  Voltage set;                 ///< at the source's output (zero for direct current)
+  Voltage ceiling;             ///< at the source's output: trip above
+  Voltage rise_per_second;     ///< fastest rise at the source's output (I17); zero: the plan sets no limit
+  double highest_ratio = 1.0;  ///< highest volts at any terminal over volts at the source's output
+  Current trip_current;        ///< over-current, at the source's output
+  Current set_direct;          ///< direct current
+  Current direct_limit;        ///< discharge proven below min(1 % of set, 10 mA, 5 % of exciting current): this
+  Duration longest;            ///< energised at most (I33)
   std::uint16_t live_terminals = 0, earthed_terminals = 0;  ///< connection code
-  bool failure_is_the_units = false; ///< over-current, ceiling, collapse, cannot reach: FAIL if the bench is clean
+  bool failure_is_the_units = false;  ///< over-current, ceiling, collapse, cannot reach: FAIL if the bench is clean
 };
 
 /// One thing that the guard still waits for, or a cause, by its condition number.
 struct Condition {
-  int number = 0;        ///< 1 to 36: I01 to I36; 37 too many resets, 38 another owner, 39 hard-wired chain open
-  std::string words;     ///< for the operator, under ten words
+  int number = 0;     ///< 1 to 36: I01 to I36; 37 too many resets, 38 another owner, 39 hard-wired chain open
+  std::string words;  ///< for the operator, under ten words
 };
 
 /// A trip or lockout as it happened: the first condition that fell, and all later ones.
@@ -48,32 +48,32 @@ struct TripRecord {
   std::vector<Condition> later;
   GuardState in_state = GuardState::unknown;
   Stamp at;
-  Voltage output;        ///< at that moment
+  Voltage output;  ///< at that moment
   Current current;
 };
 
 struct GuardStatus {
   GuardState state = GuardState::unknown;
   AreaStatus area = AreaStatus::out_of_operation;
-  std::vector<Condition> missing;    ///< what it still waits for, nearest first
-  bool earth_proven = false;         ///< closed by its contacts, contactors open, low proven
-  bool low_not_proven = false;       ///< earthed, but no channel proved "no voltage": hand-applied earth first
+  std::vector<Condition> missing;  ///< what it still waits for, nearest first
+  bool earth_proven = false;       ///< closed by its contacts, contactors open, low proven
+  bool low_not_proven = false;     ///< earthed, but no channel proved "no voltage": hand-applied earth first
   TripRecord trip;
   Voltage output;
   Current current;
   Current direct;
-  Duration left;                     ///< of the warning, a hold's longest time, a dwell; zero if none runs
+  Duration left;  ///< of the warning, a hold's longest time, a dwell; zero if none runs
   std::uint64_t turns = 0, overruns = 0;
-  bool simulated = false;            ///< proved on the wire by the challenge
+  bool simulated = false;  ///< proved on the wire by the challenge
   bool link_lost = false;
-  std::uint32_t gate_openings = 0;   ///< since start: none between two units means a defeated gate (I32, the sequencer asks)
-  std::uint64_t events_lost = 0;     ///< events that the bounded ring could not take
+  std::uint32_t gate_openings = 0;  ///< since start; none between two units: a defeated gate (I32, the sequencer asks)
+  std::uint64_t events_lost = 0;  ///< events that the bounded ring could not take
 };
 
 /// Why energy was refused or taken away.
 struct Refusal {
-  std::string id;                    ///< "guard.refused", "guard.tripped", "guard.lockout", "guard.stopped"
-  TripRecord trip;                   ///< where a trip was the reason
+  std::string id;   ///< "guard.refused", "guard.tripped", "guard.lockout", "guard.stopped"
+  TripRecord trip;  ///< where a trip was the reason
   std::string words;
 };
 

@@ -7,7 +7,9 @@
 
 namespace benchward::guard {
 
-constexpr std::int32_t size_of(std::int32_t value) { return value < 0 ? (value == INT32_MIN ? INT32_MAX : -value) : value; }
+constexpr std::int32_t size_of(std::int32_t value) {
+  return value < 0 ? (value == INT32_MIN ? INT32_MAX : -value) : value;
+}
 
 constexpr bool has_source(Declaration const& bench, int path) { return (bench.sources >> path & 1) != 0; }
 constexpr bool wired(Declaration const& bench, int condition) { return (bench.absent & bit(condition)) == 0; }
@@ -24,14 +26,14 @@ constexpr bool gates_closed(BenchInputs const& in, Declaration const& bench) {
 
 /// The sources' contacts against the coils that are ordered.
 struct Mirrors {
-  bool all_open = true;           ///< of every source
-  bool first = false, second = false;   ///< of the selected source: not proven open
-  bool other = false;             ///< one of another source is not proven open
-  bool pair = false;              ///< both of some source are not proven open
-  bool not_opened = false;        ///< not ordered, not proven open
-  bool not_closed = false;        ///< ordered, proven open
-  bool isolated = true;           ///< I34: every other source open twice and isolated
-  bool stores_empty = true;       ///< I35: of every source
+  bool all_open = true;                ///< of every source
+  bool first = false, second = false;  ///< of the selected source: not proven open
+  bool other = false;                  ///< one of another source is not proven open
+  bool pair = false;                   ///< both of some source are not proven open
+  bool not_opened = false;             ///< not ordered, not proven open
+  bool not_closed = false;             ///< ordered, proven open
+  bool isolated = true;                ///< I34: every other source open twice and isolated
+  bool stores_empty = true;            ///< I35: of every source
 };
 
 constexpr bool first_ordered(Coils coils) { return coils == Coils::first || coils == Coils::both; }

@@ -12,7 +12,9 @@ using S = GuardState;
 
 constexpr Mask set_of(int a) { return bit(a); }
 template <class... More>
-constexpr Mask set_of(int a, More... more) { return bit(a) | set_of(more...); }
+constexpr Mask set_of(int a, More... more) {
+  return bit(a) | set_of(more...);
+}
 
 // What a person or the area must fulfil before the gate locks; before the earth opens; before contactors close.
 constexpr Mask for_lock = set_of(1, 2, 4, 5, 9, 18, 19, 20, 22, 26, 34);
@@ -25,23 +27,36 @@ constexpr Mask while_earth_open = set_of(1, 2, 3, 22, 23, chain_open);
 constexpr Mask while_closing = set_of(1, 2, 3, 6, 9, 11, 15, 16, 18, 19, 20, 21, 22, 23, 24, 26, 33, 34, chain_open);
 constexpr Mask while_energised = while_closing | set_of(14, 17);
 constexpr Mask cause_still_there = set_of(1, 2, 3, 19, 20, 22, 23, 24, 26);
-constexpr Mask nobody = bit(0);   ///< person inside or key out (I05), kept on the unused bit until it becomes I05
+constexpr Mask nobody = bit(0);  ///< person inside or key out (I05), kept on the unused bit until it becomes I05
 
 constexpr Mask trips_in(S state) {
   switch (state) {
-    case S::unknown: return 0;
-    case S::safe_earthed: return 0;
-    case S::securing: return 0;
-    case S::warning: return 0;
-    case S::armed: return while_earth_open | nobody;
-    case S::closing: return while_closing | nobody;
-    case S::ramp_up: return while_energised | nobody;
-    case S::hold: return while_energised | nobody;
-    case S::ramp_down: return (while_energised | nobody) & ~bit(21);  // hands may leave the control: it is going down
-    case S::discharge: return while_earth_open | nobody;
-    case S::earthing: return (while_earth_open | nobody) & ~bit(chain_open);
-    case S::tripped: return cause_still_there | nobody;
-    case S::lockout: return 0;
+    case S::unknown:
+      return 0;
+    case S::safe_earthed:
+      return 0;
+    case S::securing:
+      return 0;
+    case S::warning:
+      return 0;
+    case S::armed:
+      return while_earth_open | nobody;
+    case S::closing:
+      return while_closing | nobody;
+    case S::ramp_up:
+      return while_energised | nobody;
+    case S::hold:
+      return while_energised | nobody;
+    case S::ramp_down:
+      return (while_energised | nobody) & ~bit(21);  // hands may leave the control: it is going down
+    case S::discharge:
+      return while_earth_open | nobody;
+    case S::earthing:
+      return (while_earth_open | nobody) & ~bit(chain_open);
+    case S::tripped:
+      return cause_still_there | nobody;
+    case S::lockout:
+      return 0;
   }
   return ~Mask{0};
 }
@@ -52,9 +67,39 @@ constexpr bool energised(S state) {
 
 // The order in which a person wants to hear of causes that stand in one image: what somebody did, what the unit did,
 // what the bench did, and last what follows from the others (an open chain drops contactors).
-constexpr std::uint8_t importance[] = {foreign_owner, 1,  2,  5,  3,  9,  21, 16, 15, 19, 20, 26, 4,  12, 8,
-                                       too_many_resets, chain_open, 11, 14, 17, 13, 24, 18, 33, 34, 6,  22, 23,
-                                       10, 29, 30, 35, 36};
+constexpr std::uint8_t importance[] = {foreign_owner,
+                                       1,
+                                       2,
+                                       5,
+                                       3,
+                                       9,
+                                       21,
+                                       16,
+                                       15,
+                                       19,
+                                       20,
+                                       26,
+                                       4,
+                                       12,
+                                       8,
+                                       too_many_resets,
+                                       chain_open,
+                                       11,
+                                       14,
+                                       17,
+                                       13,
+                                       24,
+                                       18,
+                                       33,
+                                       34,
+                                       6,
+                                       22,
+                                       23,
+                                       10,
+                                       29,
+                                       30,
+                                       35,
+                                       36};
 
 constexpr std::uint8_t first_of(Mask mask) {
   for (auto const number : importance) {
@@ -100,7 +145,8 @@ constexpr Level level_of(BenchInputs const& in, Declaration const& bench, StepLi
   if (step.source == SourcePath::resistance) return decayed ? Level::zero : Level::up;
   auto const v = size_of(in.output_mv);
   bool const near_zero = in.output_good && step.resolves_zero && v <= step.zero_mv;
-  if (!regulated(step.source)) return near_zero ? Level::zero : Level::lowered;  // milliamperes: may be opened at any level
+  if (!regulated(step.source))
+    return near_zero ? Level::zero : Level::lowered;  // milliamperes: may be opened at any level
   if (near_zero && (in.regulator_at_zero || !wired(bench, 13))) return Level::zero;
   bool const quarter = step.stop == StopWay::dielectric && in.output_good && v <= step.quarter_mv;
   return quarter ? Level::lowered : Level::up;
@@ -160,8 +206,8 @@ constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& 
   note(3, !locked(in, bench));
   note(4, w.apart != 0);
   note(0, inside && wired(bench, 5));
-  note(5, inside || (bench.walk_in && (!in.area_searched || w.search_ms > bench.search_ms ||
-                                       (bench.has_crane && !in.crane_clear))));
+  note(5, inside || (bench.walk_in &&
+                     (!in.area_searched || w.search_ms > bench.search_ms || (bench.has_crane && !in.crane_clear))));
   note(6, lamps_wrong(in, w, bench));
   note(9, !in.hooks_home);
   note(10, s.mirrors.not_opened);
@@ -172,8 +218,8 @@ constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& 
   // Half of the time allowed is for this program and its link.
   note(15, w.over_ms >= bench.over_current_ms / 2 + 1 || w.collapsed);
   note(16, step.source != SourcePath::resistance && in.output_good && in.output_mv > step.ceiling_mv);
-  note(17, step.rise_mv_per_s > 0 && in.output_good &&
-               in.output_mv - w.rise_mv > step.set_mv / 20 + 3 * bench.noise_mv);
+  note(17,
+       step.rise_mv_per_s > 0 && in.output_good && in.output_mv - w.rise_mv > step.set_mv / 20 + 3 * bench.noise_mv);
   note(18, w.short_wrong_ms > bench.discrepancy_ms);
   note(19, !in.ground_ok);
   note(20, !in.covers_closed);
@@ -202,8 +248,8 @@ constexpr Mask locking(BenchInputs const& in, Watch const& w, Declaration const&
   note(12, w.driven_ms > bench.low_for_ms);
   // A.8 rule 5: the fourth reset within ten minutes.
   note(too_many_resets, m.at == S::tripped && m.stage == Stage::third && w.reset_edge && w.reset_ago_ms[2] < 600000u);
-  note(foreign_owner, w.foreign_ms > 0 && (w.owner_seen || w.foreign_ms > bench.watchdog_ms) &&
-                          in.owner_echo != bench.owner);
+  note(foreign_owner,
+       w.foreign_ms > 0 && (w.owner_seen || w.foreign_ms > bench.watchdog_ms) && in.owner_echo != bench.owner);
   (void)step;
   return b;
 }
@@ -226,19 +272,32 @@ constexpr Mask missing_in(Machine const& m, Mask b, Findings const& f, bool resi
   note(36, f.low != Low::proven && m.owed != Owed::nothing);
   note(23, f.hazard == Hazard::lost);
   switch (m.at) {
-    case S::unknown: return on_the_way;
-    case S::safe_earthed: return 0;
-    case S::securing: return b & (m.stage == Stage::first ? for_lock : for_opening);  // the lock comes after the people
-    case S::warning: return (b & for_opening) | bit(7);
-    case S::armed: return m.stage == Stage::first ? bit(8) | (b & for_opening) : b & for_closing;
-    case S::closing: return 0;
-    case S::ramp_up: return 0;
-    case S::hold: return 0;
-    case S::ramp_down: return f.level == Level::zero ? 0 : bit(13);
-    case S::discharge: return on_the_way & ~bit(8);
-    case S::earthing: return on_the_way;
-    case S::tripped: return on_the_way | ((b | ((b & nobody) != 0 ? bit(5) : 0)) & cause_still_there);
-    case S::lockout: return on_the_way;
+    case S::unknown:
+      return on_the_way;
+    case S::safe_earthed:
+      return 0;
+    case S::securing:
+      return b & (m.stage == Stage::first ? for_lock : for_opening);  // the lock comes after the people
+    case S::warning:
+      return (b & for_opening) | bit(7);
+    case S::armed:
+      return m.stage == Stage::first ? bit(8) | (b & for_opening) : b & for_closing;
+    case S::closing:
+      return 0;
+    case S::ramp_up:
+      return 0;
+    case S::hold:
+      return 0;
+    case S::ramp_down:
+      return f.level == Level::zero ? 0 : bit(13);
+    case S::discharge:
+      return on_the_way & ~bit(8);
+    case S::earthing:
+      return on_the_way;
+    case S::tripped:
+      return on_the_way | ((b | ((b & nobody) != 0 ? bit(5) : 0)) & cause_still_there);
+    case S::lockout:
+      return on_the_way;
   }
   return 0;
 }

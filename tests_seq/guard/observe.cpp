@@ -33,7 +33,8 @@ constexpr void pair(Watch& w, int n, bool a, bool b, std::uint32_t elapsed, std:
   if (a && b) w.apart_cleared = static_cast<std::uint8_t>(w.apart_cleared & ~mark);
 }
 
-// A.4: the reset acts on its trailing edge, after a press of 0.1 to 3 s that began after the trip; a taped button never.
+// A.4: the reset acts on its trailing edge, after a press of 0.1 to 3 s that began after the trip; a taped button
+// never.
 constexpr void reset(Watch& w, BenchInputs const& in, Machine const& m, std::uint32_t elapsed) {
   w.reset_edge = false;
   if (m.at == S::tripped && w.was != S::tripped) {
@@ -66,7 +67,8 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
   count(w.low_ms, in.output_good && !high, elapsed);
   // I12. A charge that an insulation test leaves decays through the resistor: S9 has its bound for it.
   count(w.driven_ms,
-        in.output_good && high && mirrors.all_open && orders.coils == Coils::none && step.source != SourcePath::insulation,
+        in.output_good && high && mirrors.all_open && orders.coils == Coils::none &&
+            step.source != SourcePath::insulation,
         elapsed);
   // I36: in this energisation. What a lockout left behind counts as after a restart.
   if (m.at == S::closing || m.at == S::safe_earthed || (m.at == S::unknown && w.was == S::lockout)) {
@@ -126,8 +128,8 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
 Watch observe(Watch w, BenchInputs const& in, Heard heard, Machine const& m, Orders const& orders,
               std::uint16_t heartbeat, Declaration const& bench, StepLimits const& step) {
   auto const elapsed = heard.elapsed_ms;
-  bool const short_bound = m.at == S::closing ||
-                           (m.at == S::ramp_down && (m.stage == Stage::second || m.stage == Stage::third));
+  bool const short_bound =
+      m.at == S::closing || (m.at == S::ramp_down && (m.stage == Stage::second || m.stage == Stage::third));
   w.state_ms = m.at == w.was ? sum(w.state_ms, elapsed) : 0;
   if (heard.ok || !short_bound) w.bound_ms = sum(w.bound_ms, elapsed);
   w.dwell_ms = sum(w.dwell_ms, elapsed);
@@ -161,7 +163,8 @@ Watch observe(Watch w, BenchInputs const& in, Heard heard, Machine const& m, Ord
     w.search_ms = !in.area_searched ? 0 : closed ? w.search_ms : sum(w.search_ms, elapsed);  // I05
 
     auto const mirrors = mirrors_of(in, bench, step, orders.coils);
-    bool const earth_follows = orders.earth_open ? in.earth_open && !in.earth_closed : in.earth_closed && !in.earth_open;
+    bool const earth_follows =
+        orders.earth_open ? in.earth_open && !in.earth_closed : in.earth_closed && !in.earth_open;
     count(w.earth_wrong_ms, !earth_follows, elapsed);
     count(w.not_open_ms, mirrors.not_opened, elapsed);
     count(w.not_closed_ms, mirrors.not_closed, elapsed);

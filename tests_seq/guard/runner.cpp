@@ -15,7 +15,7 @@ namespace benchward {
 namespace {
 
 std::int64_t nanoseconds(Duration period, double scale) {
-  double const ns = period.in(seconds) * 1e9 / scale;
+  double const ns = period.in(seconds)*1e9 / scale;
   if (!(ns >= 1e5) || ns > 1e10) {
     throw std::invalid_argument("the guard's period must be from 0.1 ms to 10 s of wall time");
   }

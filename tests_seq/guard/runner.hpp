@@ -34,7 +34,7 @@ class WakeClock {
 /// What the operating system let the guard's thread have. Not having it is no fault, but is said.
 struct ThreadRights {
   bool realtime = false, memory_locked = false;
-  std::string words;   ///< for the log, e.g. "real-time priority refused: Operation not permitted (...)"
+  std::string words;  ///< for the log, e.g. "real-time priority refused: Operation not permitted (...)"
 };
 
 /// The guard on its own thread. Absolute wake-ups at period over scale of wall time; a turn that comes too late counts

@@ -10,14 +10,26 @@ namespace benchward {
 
 /// How a step is stopped when nothing is wrong. Past the bound, and on every trip, the contactors open at once.
 enum class StopWay : std::uint8_t {
-  plain,           ///< regulator to zero
-  dielectric,      ///< to one quarter within 5 s, then open
-  direct_current   ///< short closed, current decays, shorting contact stays closed
+  plain,          ///< regulator to zero
+  dielectric,     ///< to one quarter within 5 s, then open
+  direct_current  ///< short closed, current decays, shorting contact stays closed
 };
 
 /// The guard's states (practice: S0 to S10, ST, SX).
 enum class GuardState : std::uint8_t {
-  unknown, safe_earthed, securing, warning, armed, closing, ramp_up, hold, ramp_down, discharge, earthing, tripped, lockout
+  unknown,
+  safe_earthed,
+  securing,
+  warning,
+  armed,
+  closing,
+  ramp_up,
+  hold,
+  ramp_down,
+  discharge,
+  earthing,
+  tripped,
+  lockout
 };
 inline constexpr int guard_state_count = 13;
 

@@ -14,21 +14,33 @@ constexpr Timer timer(std::uint32_t elapsed_ms, std::uint32_t duration_ms) {
 std::uint32_t bound_of(Machine const& m, Declaration const& bench, StepLimits const& step, Watch const& watch) {
   auto const discharge = bench.discharge_ms + dwell_of(m, bench, step, watch);
   switch (m.at) {
-    case GuardState::unknown: return discharge + bench.travel_ms + bench.discharge_ms / 4;
-    case GuardState::safe_earthed: return 0;
-    case GuardState::securing: return bench.search_ms;
-    case GuardState::warning: return bench.warning_ms;
-    case GuardState::armed: return m.stage == Stage::first ? bench.travel_ms : bench.armed_ms;
-    case GuardState::closing: return bench.pick_up_ms;
-    case GuardState::ramp_up: return 0;
-    case GuardState::hold: return 0;
+    case GuardState::unknown:
+      return discharge + bench.travel_ms + bench.discharge_ms / 4;
+    case GuardState::safe_earthed:
+      return 0;
+    case GuardState::securing:
+      return bench.search_ms;
+    case GuardState::warning:
+      return bench.warning_ms;
+    case GuardState::armed:
+      return m.stage == Stage::first ? bench.travel_ms : bench.armed_ms;
+    case GuardState::closing:
+      return bench.pick_up_ms;
+    case GuardState::ramp_up:
+      return 0;
+    case GuardState::hold:
+      return 0;
     case GuardState::ramp_down:
       if (m.stage == Stage::first) return bench.ramp_down_ms;
       return m.stage == Stage::fourth ? bench.discharge_ms : bench.drop_out_ms;
-    case GuardState::discharge: return discharge;
-    case GuardState::earthing: return bench.travel_ms;
-    case GuardState::tripped: return discharge;
-    case GuardState::lockout: return discharge;
+    case GuardState::discharge:
+      return discharge;
+    case GuardState::earthing:
+      return bench.travel_ms;
+    case GuardState::tripped:
+      return discharge;
+    case GuardState::lockout:
+      return discharge;
   }
   return 0;
 }

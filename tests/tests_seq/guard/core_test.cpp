@@ -85,7 +85,7 @@ TEST_CASE("a whole cycle: start, prepare, warning, energise, stop, earthed, and 
           "[guard][core]") {
   Rig rig;
   auto const start = rig.until(S::safe_earthed);
-  CHECK(start >= 30'000);   // no relay on this bench: the resistor's full time after a start (rule 13)
+  CHECK(start >= 30'000);  // no relay on this bench: the resistor's full time after a start (rule 13)
   CHECK(rig.core.snapshot().machine.owed == guard::Owed::restart);
   CHECK(rig.core.snapshot().simulated);
 
@@ -115,7 +115,7 @@ TEST_CASE("a whole cycle: start, prepare, warning, energise, stop, earthed, and 
   CHECK_FALSE(rig.permit.live);
   CHECK(rig.until(S::discharge, 2000) >= 0);
   auto const discharge = rig.until(S::earthing);
-  CHECK(discharge >= 2000);   // I30: dwell 2 s
+  CHECK(discharge >= 2000);  // I30: dwell 2 s
   CHECK(rig.until(S::safe_earthed) >= 500);
   rig.turn();
   rig.turn();
@@ -131,13 +131,13 @@ TEST_CASE("an emergency stop at full volts: contactors off within two turns, ear
   rig.energise();
   rig.events();
   rig.plant.stop_pressed = true;
-  rig.turn();   // seen
+  rig.turn();  // seen
   CHECK(rig.state() == S::tripped);
   CHECK_FALSE(rig.permit.live);
-  rig.turn();   // sent
+  rig.turn();  // sent
   CHECK_FALSE(rig.plant.out.first[1]);
   CHECK_FALSE(rig.plant.out.second[1]);
-  rig.run(10'000);   // nobody presses anything
+  rig.run(10'000);  // nobody presses anything
   CHECK(rig.state() == S::tripped);
   CHECK(rig.stage() == Stage::third);
   CHECK(rig.plant.earth_ms == 0);
@@ -161,7 +161,7 @@ TEST_CASE("an emergency stop at full volts: contactors off within two turns, ear
     rig.press_reset();
     CHECK(rig.state() == S::safe_earthed);
     rig.run(60'000);
-    CHECK(rig.state() == S::safe_earthed);   // reset never restarts
+    CHECK(rig.state() == S::safe_earthed);  // reset never restarts
   }
   auto const events = rig.events();
   CHECK(std::count_if(events.begin(), events.end(), [](auto const& e) { return e.kind == GuardEventKind::trip; }) == 1);
@@ -221,7 +221,7 @@ TEST_CASE("a regulator that does not come down is category 0 at the bound, or ea
 
   Rig slow;
   slow.energise();
-  slow.plant.ramp_per_ms = 1'000'000 / 40'000.0;   // falls, but would take 40 s
+  slow.plant.ramp_per_ms = 1'000'000 / 40'000.0;  // falls, but would take 40 s
   slow.core.post(Request::stop);
   auto const late = slow.until(S::tripped, 20'000);
   CHECK(late >= 15'000);
@@ -247,12 +247,12 @@ TEST_CASE("a welded contactor locks out and trips the upstream breaker; only the
   CHECK(trip.first == 1);
   REQUIRE(trip.later_count > 0);
   CHECK(std::count(trip.later.begin(), trip.later.end(), 11) == 1);
-  rig.plant.volts_mv = 0;        // the breaker has cut
+  rig.plant.volts_mv = 0;  // the breaker has cut
   rig.run(60'000);
   CHECK(rig.state() == S::lockout);
   rig.press_reset();
   rig.core.post(Request::acknowledge);
-  rig.core.post(Request::release);   // the weld is still there
+  rig.core.post(Request::release);  // the weld is still there
   rig.run(100);
   CHECK(rig.state() == S::lockout);
   rig.plant.weld_first = rig.plant.weld_second = rig.plant.stop_pressed = false;
@@ -261,7 +261,7 @@ TEST_CASE("a welded contactor locks out and trips the upstream breaker; only the
   rig.run(20);
   CHECK(rig.state() == S::unknown);
   CHECK(rig.until(S::safe_earthed) >= 29'900);
-  rig.plant.earth_on_live = false;   // both contactors of the source were welded: earthed after the breaker had cut
+  rig.plant.earth_on_live = false;  // both contactors of the source were welded: earthed after the breaker had cut
 }
 
 TEST_CASE("one welded contactor is found by the normal stop, whichever it is, in two stops", "[guard][core]") {
@@ -285,10 +285,10 @@ TEST_CASE("a dead voltage channel is noticed on the way up, and never proves LOW
   auto const noticed = rig.until(S::tripped, 10'000);
   CHECK(noticed >= 2000);
   CHECK(rig.core.snapshot().trip.first == 14);
-  CHECK(rig.until(S::lockout, 60'000) >= 0);   // LOW cannot be proven: treat as live, test by hand
+  CHECK(rig.until(S::lockout, 60'000) >= 0);  // LOW cannot be proven: treat as live, test by hand
   auto const earthed = rig.now_ms;
   while (rig.plant.earth_ms != 0 && rig.now_ms - earthed < 60'000) rig.turn();
-  CHECK(rig.plant.earth_ms == 0);              // and yet it earths, after the resistor's time
+  CHECK(rig.plant.earth_ms == 0);  // and yet it earths, after the resistor's time
 }
 
 TEST_CASE("a dead current channel, without which over-current cannot be seen, trips", "[guard][core]") {
@@ -306,12 +306,12 @@ TEST_CASE("a dead current channel, without which over-current cannot be seen, tr
 TEST_CASE("with a voltage relay a channel that was never seen to work is seconded", "[guard][core]") {
   Rig rig;
   rig.plant.relay = true;
-  CHECK(rig.until(S::safe_earthed, 5000) >= 0);   // proven at once, no full resistor time
+  CHECK(rig.until(S::safe_earthed, 5000) >= 0);  // proven at once, no full resistor time
   CHECK(rig.core.snapshot().machine.owed == guard::Owed::nothing);
   rig.arm();
   rig.core.post_close(&rig.permit);
   rig.until(S::ramp_up);
-  rig.core.post(Request::stop);                    // stopped before any volts
+  rig.core.post(Request::stop);  // stopped before any volts
   rig.turn();
   CHECK(rig.until(S::safe_earthed, 10'000) >= 0);
 }
@@ -377,20 +377,21 @@ TEST_CASE("earth that does not close again locks out", "[guard][core]") {
   rig.plant.earth_stuck = false;
 }
 
-TEST_CASE("an unbroken area goes from stop to ARMED without warning, lock held, and a second step needs its declaration",
-          "[guard][core]") {
+TEST_CASE(
+    "an unbroken area goes from stop to ARMED without warning, lock held, and a second step needs its declaration",
+    "[guard][core]") {
   Rig rig;
   rig.energise();
   rig.core.post(Request::stop_hold);
   rig.turn();
   auto const back = rig.until(S::armed, 10'000);
   CHECK(back > 0);
-  CHECK(back < 4000);                       // the round through SAFE_EARTHED costs some 13 s
+  CHECK(back < 4000);  // the round through SAFE_EARTHED costs some 13 s
   CHECK(rig.stage() == Stage::third);
   CHECK(rig.plant.earth_ms == 500);
   rig.core.post_close(&rig.permit);
   rig.run(100);
-  CHECK(rig.state() == S::armed);           // no declaration, no energy
+  CHECK(rig.state() == S::armed);  // no declaration, no energy
   auto second = guard::proof::full_step();
   second.ceiling_mv = 1'050'000;
   rig.core.post_prepare(second);
@@ -518,7 +519,8 @@ TEST_CASE("half a million turns of anybody pressing anything never make a danger
     for (int n = 0; n < 20'000; ++n) {
       auto const dice = random() % 4000;
       if (dice < 6) rig.core.post(static_cast<Request>(1 + random() % 9));
-      if (dice < 100 || (dice < 2000 && rig.state() == S::safe_earthed)) rig.core.post_prepare(guard::proof::full_step());
+      if (dice < 100 || (dice < 2000 && rig.state() == S::safe_earthed))
+        rig.core.post_prepare(guard::proof::full_step());
       if (rig.state() == S::armed && dice < 1000) rig.core.post_close(&rig.permit);
       if (rig.state() == S::hold && dice < 20) rig.core.post(dice < 10 ? Request::stop : Request::stop_hold);
       if (rig.state() == S::ramp_up && dice < 40) rig.core.post(Request::reached);
@@ -532,7 +534,7 @@ TEST_CASE("half a million turns of anybody pressing anything never make a danger
       if (rig.plant.earth_on_live || rig.plant.unlocked_live) break;
       // Three turns after the gate opened: one to see, one to send, the contactors' own time.
       if (rig.plant.gate_open && rig.plant.live()) REQUIRE(rig.state() == S::tripped);
-      if (rig.state() == S::lockout) break;   // too many resets: a supervisor's business
+      if (rig.state() == S::lockout) break;  // too many resets: a supervisor's business
     }
   }
   // The walk means something only if it has been about.

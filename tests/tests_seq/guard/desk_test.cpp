@@ -170,7 +170,7 @@ Task<void> unwound(Room& room) {
     co_await room.clock->wait(seconds(1));
   };
   auto running = body();
-  co_await std::move(running);   // the permit dies with the body
+  co_await std::move(running);  // the permit dies with the body
   CHECK(energised);
   co_await room.clock->wait(milliseconds(50));
   CHECK(room.desk->status().state == S::ramp_down);
@@ -235,12 +235,30 @@ TEST_CASE("prepare, close, measure, stop: the desk answers when each is proven",
 TEST_CASE("a step that cannot be declared is refused in words", "[guard][desk]") {
   Room room;
   auto step = no_load();
-  SECTION("ceiling below the voltage") { step.ceiling = volts(900); room.run([&] { return refused(room, step, "ceiling"); }); }
-  SECTION("no source") { step.source = SourcePath::none; room.run([&] { return refused(room, step, "source path"); }); }
-  SECTION("no end") { step.longest = seconds(0); room.run([&] { return refused(room, step, "longest time"); }); }
-  SECTION("not a number") { step.set = volts(std::nan("")); room.run([&] { return refused(room, step, "voltage"); }); }
-  SECTION("no over-current limit") { step.trip_current = amperes(0); room.run([&] { return refused(room, step, "I15"); }); }
-  SECTION("ratio below one") { step.highest_ratio = 0.5; room.run([&] { return refused(room, step, "ratio"); }); }
+  SECTION("ceiling below the voltage") {
+    step.ceiling = volts(900);
+    room.run([&] { return refused(room, step, "ceiling"); });
+  }
+  SECTION("no source") {
+    step.source = SourcePath::none;
+    room.run([&] { return refused(room, step, "source path"); });
+  }
+  SECTION("no end") {
+    step.longest = seconds(0);
+    room.run([&] { return refused(room, step, "longest time"); });
+  }
+  SECTION("not a number") {
+    step.set = volts(std::nan(""));
+    room.run([&] { return refused(room, step, "voltage"); });
+  }
+  SECTION("no over-current limit") {
+    step.trip_current = amperes(0);
+    room.run([&] { return refused(room, step, "I15"); });
+  }
+  SECTION("ratio below one") {
+    step.highest_ratio = 0.5;
+    room.run([&] { return refused(room, step, "ratio"); });
+  }
   SECTION("stop way of another source") {
     step.stop = StopWay::direct_current;
     room.run([&] { return refused(room, step, "short and decay"); });

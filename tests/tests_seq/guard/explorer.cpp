@@ -15,8 +15,8 @@ namespace {
 using S = GuardState;
 
 constexpr std::array<char const*, guard_state_count> state_names{
-    "unknown", "safe_earthed", "securing", "warning", "armed", "closing", "ramp_up",
-    "hold", "ramp_down", "discharge", "earthing", "tripped", "lockout"};
+    "unknown", "safe_earthed", "securing",  "warning",  "armed",   "closing", "ramp_up",
+    "hold",    "ramp_down",    "discharge", "earthing", "tripped", "lockout"};
 
 auto key(Machine const& m) {
   return std::tuple(m.at, m.stage, m.owed, m.hold_area, m.second_leads, m.reset, m.acknowledged);
@@ -55,9 +55,7 @@ void each_finding(Action const& action) {
   }
 }
 
-constexpr bool bounded(Machine const& m) {
-  return m.at != S::ramp_up && m.at != S::hold && m.at != S::safe_earthed;
-}
+constexpr bool bounded(Machine const& m) { return m.at != S::ramp_up && m.at != S::hold && m.at != S::safe_earthed; }
 
 // Timers as they can be: the dwell always runs, the bound only where the state has one.
 std::vector<Timers> timers_in(Machine const& m) {
@@ -71,25 +69,25 @@ std::vector<Timers> timers_in(Machine const& m) {
 }  // namespace
 
 std::string text_of(Machine const& m) {
-  return fmt::format("{}.{} owed {}{}{}{}{}", state_names[static_cast<std::size_t>(m.at)], static_cast<int>(m.stage) + 1,
-                     static_cast<int>(m.owed), m.hold_area ? " hold" : "", m.second_leads ? " second-leads" : "",
-                     m.reset ? " reset" : "", m.acknowledged ? " ack" : "");
+  return fmt::format("{}.{} owed {}{}{}{}{}", state_names[static_cast<std::size_t>(m.at)],
+                     static_cast<int>(m.stage) + 1, static_cast<int>(m.owed), m.hold_area ? " hold" : "",
+                     m.second_leads ? " second-leads" : "", m.reset ? " reset" : "", m.acknowledged ? " ack" : "");
 }
 
 std::string text_of(Step const& s) {
   auto const& f = s.in;
-  return fmt::format("{} -> {} with hazard {} permissives {} contactors {} earth {} low {} level {} direct {} resistor {} "
-                     "store {} reset {} request {} bound {} dwell {}; coils {}",
-                     text_of(s.before), text_of(s.after.machine), static_cast<int>(f.hazard),
-                     static_cast<int>(f.permissives), static_cast<int>(f.contactors), static_cast<int>(f.earth),
-                     static_cast<int>(f.low), static_cast<int>(f.level), f.direct_done, f.resistor_on, f.store_empty,
-                     f.reset_edge, static_cast<int>(s.request), static_cast<int>(s.timers.bound),
-                     static_cast<int>(s.timers.dwell), static_cast<int>(s.after.orders.coils));
+  return fmt::format(
+      "{} -> {} with hazard {} permissives {} contactors {} earth {} low {} level {} direct {} resistor {} "
+      "store {} reset {} request {} bound {} dwell {}; coils {}",
+      text_of(s.before), text_of(s.after.machine), static_cast<int>(f.hazard), static_cast<int>(f.permissives),
+      static_cast<int>(f.contactors), static_cast<int>(f.earth), static_cast<int>(f.low), static_cast<int>(f.level),
+      f.direct_done, f.resistor_on, f.store_empty, f.reset_edge, static_cast<int>(s.request),
+      static_cast<int>(s.timers.bound), static_cast<int>(s.timers.dwell), static_cast<int>(s.after.orders.coils));
 }
 
 Walk walk(AdvanceFunction advance, std::string const& only) {
   auto const& names = step_properties();
-  std::uint64_t open_properties = 0;     // not fallen yet
+  std::uint64_t open_properties = 0;  // not fallen yet
   for (std::size_t n = 0; n < names.size(); ++n) {
     if (only.empty() || only == names[n]) open_properties |= std::uint64_t{1} << n;
   }

@@ -30,7 +30,7 @@ std::uint64_t fallen_properties(Step const& step);
 
 struct Walk {
   std::uint64_t machines = 0, transitions = 0;
-  std::vector<std::string> violated;     ///< names of properties that fell, with the first counter-example
+  std::vector<std::string> violated;  ///< names of properties that fell, with the first counter-example
   std::vector<Machine> reached;
 };
 

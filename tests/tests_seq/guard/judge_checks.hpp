@@ -12,14 +12,15 @@
 namespace benchward::guard::proof {
 
 struct Judging {
-  Judgement (*judge)(BenchInputs const&, Watch const&, Declaration const&, StepLimits const&, Machine const&, Orders const&);
+  Judgement (*judge)(BenchInputs const&, Watch const&, Declaration const&, StepLimits const&, Machine const&,
+                     Orders const&);
   Watch (*observe)(Watch, BenchInputs const&, Heard, Machine const&, Orders const&, std::uint16_t, Declaration const&,
                    StepLimits const&);
 };
 
 struct JudgeCheck {
   std::string name;
-  std::string (*check)(Judging, int condition);   ///< empty, or what is wrong
+  std::string (*check)(Judging, int condition);  ///< empty, or what is wrong
   int condition = 0;
 };
 std::vector<JudgeCheck> const& judge_checks();

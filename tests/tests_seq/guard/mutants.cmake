@@ -131,7 +131,10 @@ guard_mutant(judge "a second source need not be isolated"
   [[note(34, !s.mirrors.isolated)]] [[note(34, s.mirrors.other)]]
   "condition I34 counts where it must and nowhere else")
 guard_mutant(judge "the ceiling is not looked at in HOLD"
-  [[case S::hold: return while_energised | nobody;]] [[case S::hold: return (while_energised | nobody) & ~bit(16);]]
+  [[    case S::hold:
+      return while_energised | nobody;]]
+  [[    case S::hold:
+      return (while_energised | nobody) & ~bit(16);]]
   "condition I16 counts where it must and nowhere else")
 
 # ---- observe -----------------------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ namespace {
 struct Mutant {
   char const* wrong;
   char const* caught_by;
-  proof::AdvanceFunction advance;   ///< null where judge or observe is the wrong one
+  proof::AdvanceFunction advance;  ///< null where judge or observe is the wrong one
   proof::Judging judging;
 };
 

@@ -15,26 +15,27 @@ namespace benchward::guard::proof {
 struct Plant final : BenchLink {
   // what a person and the faults do
   bool stop_pressed = false, gate_open = false, reset_pressed = false, person_inside = false, searched = true;
-  bool relay = false;                    ///< the voltage relay works
-  bool weld_first = false, weld_second = false, earth_stuck = false, channel_dead = false, current_dead = false, channel_bad = false;
+  bool relay = false;  ///< the voltage relay works
+  bool weld_first = false, weld_second = false, earth_stuck = false, channel_dead = false, current_dead = false,
+       channel_bad = false;
   bool dead_link = false, regulator_stuck = false, resistor_broken = false, short_stuck_open = false;
   bool store_charged = false, chain_cut = false;
   std::uint16_t foreign = 0;
-  std::int32_t target_mv = 1'000'000;    ///< of the source while it may ramp
+  std::int32_t target_mv = 1'000'000;  ///< of the source while it may ramp
   std::int32_t target_ua = 1'000'000;
   std::int32_t load_ma = 500;
-  double ramp_per_ms = 1'000'000 / 500.0;   ///< full volts in half a second
+  double ramp_per_ms = 1'000'000 / 500.0;  ///< full volts in half a second
 
   // what is there
   double volts_mv = 0, current_ua = 0;
   int closing_ms[6][2] = {}, opening_ms[6][2] = {};
   bool closed[6][2] = {};
-  int earth_ms = 0;                      ///< 0 closed, 500 open
+  int earth_ms = 0;  ///< 0 closed, 500 open
   int resistor_ms = 0;
   std::int64_t last_ms = 0;
   std::uint16_t scan = 0;
   BenchOutputs out;
-  bool earth_on_live = false, open_under_volts = false, unlocked_live = false;   ///< dangerous moments
+  bool earth_on_live = false, open_under_volts = false, unlocked_live = false;  ///< dangerous moments
   int exchanges = 0;
   Declaration declaration = full_bench();
   int path = 1;
@@ -53,7 +54,7 @@ struct Plant final : BenchLink {
     if (!chain()) {
       for (int p = 1; p < 6; ++p) out.first[p] = out.second[p] = false;
       out.open_short = false;
-      if (!live()) out.open_earth = false;   // cross-interlock with closed contactors
+      if (!live()) out.open_earth = false;  // cross-interlock with closed contactors
     }
     for (int p = 1; p < 6; ++p) {
       bool const ordered[2] = {out.first[p], out.second[p]};
@@ -88,7 +89,7 @@ struct Plant final : BenchLink {
     Exchange answer;
     ++exchanges;
     if (dead_link) {
-      move(static_cast<int>(now_ms - last_ms));   // the block holds what it had until its own watchdog
+      move(static_cast<int>(now_ms - last_ms));  // the block holds what it had until its own watchdog
       last_ms = now_ms;
       answer.ok = false;
       return answer;

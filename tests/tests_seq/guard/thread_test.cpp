@@ -61,7 +61,7 @@ void turns_until(GrantedWall& wall, GuardCore const& core, Condition const& hold
   for (int turn = 0; turn < 20'000; ++turn) {
     if (holds(core.snapshot())) return;
     auto const before = core.snapshot().turns;
-    wall.grant(2'500'000);   // one period of 10 ms at four times
+    wall.grant(2'500'000);  // one period of 10 ms at four times
     while (core.snapshot().turns == before) std::this_thread::yield();
   }
   FAIL("not reached");
@@ -92,7 +92,7 @@ TEST_CASE("the guard runs on its own thread: posts, permit, snapshots and events
     std::uint64_t last = 0;
     while (!stop.load()) {
       auto const seen = core.snapshot();
-      if (seen.turns < last) std::terminate();   // a torn or older snapshot
+      if (seen.turns < last) std::terminate();  // a torn or older snapshot
       last = seen.turns;
       reads.fetch_add(1);
     }
@@ -132,9 +132,9 @@ TEST_CASE("a guard's turn later than the stale limit is a trip, whoever was the 
   wait_for(wall, core, S::armed, guard::Stage::second);
   core.post_close(permit.get());
   wait_for(wall, core, S::ramp_up);
-  wall.jump(300'000'000);   // 1.2 s of bench time
+  wall.jump(300'000'000);  // 1.2 s of bench time
   turns_until(wall, core, [](auto const& seen) { return seen.machine.at == S::tripped; });
   CHECK(core.snapshot().trip.first == 23);
-  turns_until(wall, core, [](auto const& seen) { return seen.overruns > 50; });   // published with the next turn
+  turns_until(wall, core, [](auto const& seen) { return seen.overruns > 50; });  // published with the next turn
   CHECK(core.snapshot().overruns > 50);
 }

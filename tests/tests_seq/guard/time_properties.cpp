@@ -19,14 +19,15 @@ constexpr int bound_turns = 12, dwell_turns = 3;
 
 struct Node {
   Machine m;
-  Orders orders;                 ///< out now
-  int contactors = 0;            ///< bit 0 first, bit 1 second closed
-  int earth = 0;                 ///< 0 closed, 1 moving, 2 open
+  Orders orders;       ///< out now
+  int contactors = 0;  ///< bit 0 first, bit 1 second closed
+  int earth = 0;       ///< 0 closed, 1 moving, 2 open
   bool resistor = false, volts = false, seen = false;
-  int bound = 0, dwell = 0;      ///< turns counted, saturating
+  int bound = 0, dwell = 0;  ///< turns counted, saturating
   auto key() const {
     return std::tuple(m.at, m.stage, m.owed, m.hold_area, m.second_leads, m.reset, m.acknowledged, orders.coils,
-                      orders.earth_open, orders.resistor, orders.ramp, contactors, earth, resistor, volts, seen, bound, dwell);
+                      orders.earth_open, orders.resistor, orders.ramp, contactors, earth, resistor, volts, seen, bound,
+                      dwell);
   }
   bool operator<(Node const& other) const { return key() < other.key(); }
 };
@@ -82,7 +83,7 @@ struct Longest {
   AdvanceFunction advance;
   bool (*goal)(Node const&);
   Hazard hazard;
-  std::map<Node, int> known;     // -2: on the stack
+  std::map<Node, int> known;  // -2: on the stack
   std::string loop;
 
   int from(Node const& node) {
@@ -116,7 +117,8 @@ std::vector<Node> nodes_at(std::vector<Machine> const& reached, AdvanceFunction 
         n.contactors = contactors;
         n.volts = n.seen = contactors == 3;
         // Its orders are those of a turn in which nothing happens.
-        n.orders = advance(m, findings_of(n, Hazard::trip, false), Request::none, {Timer::running, Timer::running}).orders;
+        n.orders =
+            advance(m, findings_of(n, Hazard::trip, false), Request::none, {Timer::running, Timer::running}).orders;
         n.orders.coils = Coils::none;
         nodes.push_back(n);
       }
@@ -166,7 +168,11 @@ std::string off_in_bounded_steps(AdvanceFunction advance, std::vector<Machine> c
     Findings f;
     for (int n = 0; n < 4 * 4 * 6 * 4 * 3 * 3 * 16 && wrong.empty(); ++n) {
       int rest = n;
-      auto const next = [&rest](int count) { int const v = rest % count; rest /= count; return v; };
+      auto const next = [&rest](int count) {
+        int const v = rest % count;
+        rest /= count;
+        return v;
+      };
       f.hazard = static_cast<Hazard>(next(4));
       f.permissives = static_cast<Permissives>(next(4));
       f.contactors = static_cast<Contactors>(next(6));
@@ -250,7 +256,8 @@ std::vector<TimeProperty> const& time_properties() {
   static std::vector<TimeProperty> const list{
       {"from TRIPPED, healthy feedback, the earth is closed in bounded turns under any operator input", tripped_earths},
       {"from LOCKOUT, healthy feedback, the earth is closed in bounded turns under any operator input", lockout_earths},
-      {"every energised state that is stopped or tripped is off in bounded steps under any inputs", off_in_bounded_steps},
+      {"every energised state that is stopped or tripped is off in bounded steps under any inputs",
+       off_in_bounded_steps},
       {"no deadlock on a healthy bench: HOLD and SAFE_EARTHED can be reached from every state", no_deadlock},
       {"if nobody does anything every state comes to rest with contactors open and earth closed", rests}};
   return list;

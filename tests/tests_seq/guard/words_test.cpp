@@ -48,10 +48,12 @@ TEST_CASE("what the operator is told is under ten words, and every condition has
     CHECK(std::find(seen.begin(), seen.end(), words) == seen.end());
     seen.push_back(words);
   }
-  for (int state = 0; state < guard_state_count; ++state) CHECK(words_in(words_of(static_cast<GuardState>(state))) < 10);
+  for (int state = 0; state < guard_state_count; ++state)
+    CHECK(words_in(words_of(static_cast<GuardState>(state))) < 10);
 }
 
-TEST_CASE("what is missing is listed in the order in which a person meets it, and nothing is left out", "[guard][words]") {
+TEST_CASE("what is missing is listed in the order in which a person meets it, and nothing is left out",
+          "[guard][words]") {
   auto const all = nearest_first((guard::Mask{1} << guard::condition_count) - 2);
   CHECK(all.size() == guard::condition_count - 1);
   auto const some = nearest_first(guard::bit(36) | guard::bit(2) | guard::bit(3) | guard::bit(9));
@@ -66,7 +68,10 @@ TEST_CASE("what is missing is listed in the order in which a person meets it, an
 // 7,200/240 unit that is 1.67 V on X, at 14,400/240 0.83 V, at 34,500/480 0.70 V (derived there from the ratios).
 TEST_CASE("LOW is judged at the highest terminal", "[guard][declaration]") {
   auto const bench = guard_declaration(small_bench(), 1);
-  struct Row { double ratio; int low_mv; };
+  struct Row {
+    double ratio;
+    int low_mv;
+  };
   for (auto const row : {Row{7200.0 / 240.0, 1666}, Row{14400.0 / 240.0, 833}, Row{34500.0 / 480.0, 695}}) {
     auto const limits = step_limits(step_of(volts(240), row.ratio), bench);
     REQUIRE(limits.ok());
@@ -77,7 +82,7 @@ TEST_CASE("LOW is judged at the highest terminal", "[guard][declaration]") {
 
 TEST_CASE("a channel whose noise hides LOW may not prove it", "[guard][declaration]") {
   auto document = small_bench();
-  document.io.output_noise_v = 0.3;   // three times it is above 50 V / 71.9
+  document.io.output_noise_v = 0.3;  // three times it is above 50 V / 71.9
   auto const limits = step_limits(step_of(volts(240), 34500.0 / 480.0), guard_declaration(document, 1));
   REQUIRE(limits.ok());
   CHECK_FALSE(limits.value().resolves_low);
@@ -90,7 +95,10 @@ TEST_CASE("direct current counts as gone below the smallest of its three limits"
   StepEnergy step = step_of(volts(0), 1.0);
   step.source = SourcePath::resistance;
   step.stop = StopWay::direct_current;
-  struct Row { double set_a, exciting_limit_ma; int limit_ua; };
+  struct Row {
+    double set_a, exciting_limit_ma;
+    int limit_ua;
+  };
   for (auto const row : {Row{0.2, 0.35, 350}, Row{0.2, 50, 2000}, Row{10, 50, 10'000}}) {
     step.set_direct = amperes(row.set_a);
     step.direct_limit = milliamperes(row.exciting_limit_ma);
