@@ -44,7 +44,7 @@ struct Declaration {
 };
 
 /// What one step declared, in units of the source's output: each threshold "at any terminal" is already divided by the
-/// largest ratio of the connection (practice: volts are those of the highest terminal, fed or not).
+/// largest ratio of the connection (volts are those of the highest terminal, fed or not).
 struct StepLimits {
   SourcePath source = SourcePath::none;
   StopWay stop = StopWay::plain;
@@ -63,7 +63,7 @@ struct StepLimits {
 /// What a stage is depends on the state; see advance.cpp.
 enum class Stage : std::uint8_t { first, second, third, fourth };
 
-/// What must be proven before the area may be entered (I36, practice A.8 rule 13).
+/// What must be proven before the area may be entered (I36, rule 13).
 enum class Owed : std::uint8_t {
   nothing,  ///< no contactor closed since LOW and earth were last proven
   proof,    ///< energised since: LOW must be proven
@@ -113,7 +113,7 @@ struct Findings {
       false;  ///< I29: current decayed for its time and shorting contact closed (true without such a step)
   bool resistor_on = false;
   bool store_empty = false;  ///< I35: every source's energy store measured discharged
-  bool reset_edge = false;   ///< a proper press of the local reset ended in this turn (A.4: acts on release)
+  bool reset_edge = false;   ///< a proper press of the local reset ended in this turn (rule 5: acts on release)
   bool operator==(Findings const&) const = default;
 };
 

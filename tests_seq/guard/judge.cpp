@@ -246,7 +246,7 @@ constexpr Mask locking(BenchInputs const& in, Watch const& w, Declaration const&
   note(8, w.ever && (s.earth == Earth::disagree || w.earth_wrong_ms > bench.travel_ms));
   note(11, w.not_open_ms > bench.drop_out_ms);
   note(12, w.driven_ms > bench.low_for_ms);
-  // A.8 rule 5: the fourth reset within ten minutes.
+  // Rule 5: the fourth reset within ten minutes.
   note(too_many_resets, m.at == S::tripped && m.stage == Stage::third && w.reset_edge && w.reset_ago_ms[2] < 600000u);
   note(foreign_owner,
        w.foreign_ms > 0 && (w.owner_seen || w.foreign_ms > bench.watchdog_ms) && in.owner_echo != bench.owner);

@@ -33,7 +33,7 @@ constexpr void pair(Watch& w, int n, bool a, bool b, std::uint32_t elapsed, std:
   if (a && b) w.apart_cleared = static_cast<std::uint8_t>(w.apart_cleared & ~mark);
 }
 
-// A.4: the reset acts on its trailing edge, after a press of 0.1 to 3 s that began after the trip; a taped button
+// Rule 5: the reset acts on its trailing edge, after a press of 0.1 to 3 s that began after the trip; a taped button
 // never.
 constexpr void reset(Watch& w, BenchInputs const& in, Machine const& m, std::uint32_t elapsed) {
   w.reset_edge = false;

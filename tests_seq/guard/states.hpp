@@ -15,7 +15,7 @@ enum class StopWay : std::uint8_t {
   direct_current  ///< short closed, current decays, shorting contact stays closed
 };
 
-/// The guard's states (practice: S0 to S10, ST, SX).
+/// The guard's states (README.md: S0 to S10, ST, SX).
 enum class GuardState : std::uint8_t {
   unknown,
   safe_earthed,

@@ -44,9 +44,9 @@ constexpr std::array<std::string_view, guard::condition_count> condition_words{
     "Another source or instrument is not isolated",      // I34
     "A source's energy store is not empty",              // I35
     "No proof yet that voltage is gone",                 // I36
-    "More than three resets in ten minutes",             // practice A.8 rule 5
+    "More than three resets in ten minutes",             // rule 5
     "Another program drives this bench",                 // one owner
-    "Hard-wired safety chain is open",                   // A.7 rules
+    "Hard-wired safety chain is open",                   // read back, never closed by the program
 };
 
 // What a person meets first comes first.
