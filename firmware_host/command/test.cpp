@@ -24,6 +24,7 @@
 #include "firmware_host/store/journal_store.hpp"
 #include "firmware_host/terminal/terminal_view.hpp"
 #include "firmware_host/version.hpp"
+#include "tests_seq/sequence/guard_watch.hpp"
 
 namespace benchward {
 namespace {
@@ -80,7 +81,8 @@ struct Everything {
   Operator& person;
   TerminalView& view;
   StopRequest& stop;
-  IdSource& ids;
+  GuardWatch& watch;
+  std::string attempt;
   AttemptResult result;
   std::exception_ptr failure;
   bool over = false;
@@ -100,7 +102,9 @@ Task<void> whole_run(Everything& all) {
   if (closed.value() > 0) {
     all.view.say(fmt::format("{} attempt(s) that an earlier program left open closed as ABORTED", closed.value()));
   }
-  all.result = co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop, all.ids.next());
+  all.result = co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop, all.attempt);
+  all.watch.stop();
+  co_await all.watch.drain();
 }
 
 }  // namespace
@@ -157,9 +161,11 @@ ExitCode run_test(TestOptions const& options) {
 
     StopRequest stop;
     auto ids = id_source(options);
-    Everything all{options, bench, order, *session, journal, *person, view, stop, ids, {}, nullptr, false};
+    std::string const attempt = ids.next();
+    GuardWatch watch(session->guard(), events_of(session->guard().core()), session->clock(), journal, view, [attempt] { return attempt; });
+    Everything all{options, bench, order, *session, journal, *person, view, stop, watch, attempt, {}, nullptr, false};
     SignalWatch const signals(session->io(), stop, [&view](std::string const& words) { view.say(words); });
-    asio::co_spawn(session->io(), keep_guard_events(*session, journal, all.over), asio::detached);
+    asio::co_spawn(session->io(), watch.run(), asio::detached);
     asio::co_spawn(session->io(), whole_run(all), asio::bind_cancellation_slot(stop.slot(), [&all](std::exception_ptr failure) {
                      all.failure = failure;
                      all.over = true;

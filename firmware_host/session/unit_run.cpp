@@ -9,7 +9,6 @@
 #include "limits/documents/limit_set_document.hpp"
 #include "limits/documents/readings_json.hpp"
 #include "limits/documents/unit_document.hpp"
-#include "tests_seq/guard/words.hpp"
 
 namespace benchward {
 
@@ -39,30 +38,6 @@ std::string calibration_document(Bench const& bench) {
   for (auto const& instrument : bench.instruments) json.key(instrument.name).raw(write_json(instrument.calibration));
   json.end_object();
   return json.text();
-}
-
-Task<void> keep_guard_events(BenchSession& session, Journal& journal, bool const& done) {
-  std::uint64_t told_lost = 0;
-  while (!done) {
-    GuardEvent event;
-    while (!journal.broken() && session.guard().core().take_event(event)) {
-      GuardNotice notice;
-      notice.from = event.from;
-      notice.to = event.state;
-      notice.words = std::string(words_of(event.state));
-      if (event.condition != 0) notice.words += ": " + std::string(words_of_guard_condition(event.condition));
-      auto const kept = co_await journal.record_event(notice, Durability::ordinary);
-      if (!kept) co_return;  // the run sees a broken journal by itself, and stops
-    }
-    if (auto const lost = session.guard().core().events_lost(); lost != told_lost) {
-      EventsLost event_lost;
-      event_lost.count = lost - told_lost;
-      told_lost = lost;
-      auto const kept = co_await journal.record_event(event_lost, Durability::ordinary);
-      if (!kept) co_return;
-    }
-    co_await session.clock().wait(milliseconds(200));
-  }
 }
 
 Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person, Journal& journal,

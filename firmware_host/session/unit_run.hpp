@@ -29,9 +29,6 @@ UnitOrder make_order(Unit unit, LimitSet const& set, std::string const& stage, B
 /// The calibration in force, as the record keeps it: JSON object, instrument name -> calibration.
 std::string calibration_document(Bench const& bench);
 
-/// Asks the guard's ring for what happened and keeps it in the journal, while `done` says no.
-Task<void> keep_guard_events(BenchSession& session, Journal& journal, bool const& done);
-
 /// Runs the order. `attempt`: id of the record. Never throws for what a bench, unit or person does.
 Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person, Journal& journal,
                               ProgressSink& progress, StopRequest& stop, std::string attempt);

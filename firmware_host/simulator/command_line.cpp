@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "firmware_host/simulator/command_line.hpp"
 
-#include <CLI/CLI.hpp>
 #include <fmt/format.h>
+#include <CLI/CLI.hpp>
 
 #include <charconv>
 #include <cmath>
@@ -14,7 +14,8 @@ namespace benchward::sim {
 namespace {
 
 constexpr char const* footer =
-    "\nPrints one line of JSON when it is ready: the addresses of its links and of the sockets \"hands\" and \"control\".\n"
+    "\nPrints one line of JSON when it is ready: the addresses of its links and of the sockets \"hands\" and "
+    "\"control\".\n"
     "Simulates; nothing here is a measurement of anything. Stops on INT or TERM.\n\n"
     "  benchward-sim --bench sim/demo/benches/01-scaled.json --unit sim/demo/units/single-phase-pad-50kva.json \\\n"
     "                --time-scale 20 > ready.json\n\n"
@@ -53,13 +54,13 @@ FaultWish parse_fault_wish(std::string const& text) {
   wish.name = rest.substr(0, equals);
   auto const* known = find_fault(wish.name);
   if (known == nullptr) {
-    throw UsageError(fmt::format("--fault: unknown fault \"{}\"; did you mean \"{}\"? (--list-faults lists all)", wish.name,
-                                 nearest_fault(wish.name)));
+    throw UsageError(fmt::format("--fault: unknown fault \"{}\"; did you mean \"{}\"? (--list-faults lists all)",
+                                 wish.name, nearest_fault(wish.name)));
   }
   if (equals != std::string::npos) wish.value = real_number("--fault " + wish.name, rest.substr(equals + 1));
   if (wish.device && known->where != "wires") {
-    throw UsageError(fmt::format("--fault: \"{}\" is a fault of the {}; a device can be named for wires only", wish.name,
-                                 known->where));
+    throw UsageError(fmt::format("--fault: \"{}\" is a fault of the {}; a device can be named for wires only",
+                                 wish.name, known->where));
   }
   return wish;
 }

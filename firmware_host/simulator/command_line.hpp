@@ -31,7 +31,7 @@ struct CommandLine {
   std::uint64_t seed = 1;
   std::uint16_t hands_port = 0, control_port = 0;
   bool list_faults = false, version = false, json = false;
-  std::optional<std::string> help;   ///< the text to print, where it was asked for
+  std::optional<std::string> help;  ///< the text to print, where it was asked for
 };
 
 /// Throws UsageError.

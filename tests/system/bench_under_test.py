@@ -61,7 +61,8 @@ class SimulatedBench:
         line = self.process.stdout.readline() if readable else ""
         if not line:
             self.process.kill()
-            raise RuntimeError("the simulated bench did not start: " + self.process.stderr.read())
+            _, words = self.process.communicate()
+            raise RuntimeError("the simulated bench did not start: " + words)
         self.ready = json.loads(line)
         self.links = os.path.join(self.folder, "ready.json")
         with open(self.links, "w", encoding="utf-8") as file:

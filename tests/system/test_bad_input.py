@@ -3,10 +3,89 @@
 import copy
 import json
 import os
+import socket
+import struct
 import tempfile
+import threading
 import unittest
 
 from bench_under_test import SCALED, SINGLE, SimulatedBench, run
+
+
+class RealLookingBlock:
+    """An I/O block that is no simulated one: keeps its watchdog time, echoes heartbeat and owner, answers no challenge."""
+
+    def __init__(self, io):
+        self.io = io
+        self.server = socket.create_server(("127.0.0.1", 0))
+        self.port = self.server.getsockname()[1]
+        self.written = [0] * 256
+        threading.Thread(target=self.serve, daemon=True).start()
+
+    def word(self, kind, name):
+        return self.io[kind][name]["word"]
+
+    def serve(self):
+        while True:
+            try:
+                client, _ = self.server.accept()
+            except OSError:
+                return
+            threading.Thread(target=self.talk, args=(client,), daemon=True).start()
+
+    def talk(self, client):
+        with client:
+            while True:
+                head = self.receive(client, 7)
+                if not head:
+                    return
+                transaction, _, length, unit = struct.unpack(">HHHB", head)
+                body = self.receive(client, length - 1)
+                if not body:
+                    return
+                answer = struct.pack(">HHHB", transaction, 0, 1 + len(self.answer(body)), unit) + self.answer(body)
+                client.sendall(answer)
+
+    @staticmethod
+    def receive(client, count):
+        data = b""
+        while len(data) < count:
+            piece = client.recv(count - len(data))
+            if not piece:
+                return b""
+            data += piece
+        return data
+
+    def inputs(self, count):
+        words = [0] * count
+        for name_in, name_out in (("watchdog_ms", "watchdog_ms"), ("heartbeat_echo", "heartbeat"), ("owner_echo", "owner")):
+            words[self.word("inputs", name_in)] = self.written[self.word("outputs", name_out)]
+        words[self.word("inputs", "scan")] = self.written[self.word("outputs", "heartbeat")]
+        return words
+
+    def answer(self, body):
+        function = body[0]
+        if function == 23:
+            _, read_count, write_address, write_count = struct.unpack(">HHHH", body[1:9])
+            values = struct.unpack(">%dH" % write_count, body[10:10 + 2 * write_count])
+            start = write_address - self.io["output_address"]
+            self.written[start:start + write_count] = values
+            return bytes([23, 2 * read_count]) + struct.pack(">%dH" % read_count, *self.inputs(read_count))
+        if function == 16:
+            address, count = struct.unpack(">HH", body[1:5])
+            start = address - self.io["output_address"]
+            self.written[start:start + count] = struct.unpack(">%dH" % count, body[6:6 + 2 * count])
+            return body[:5]
+        if function in (3, 4):
+            _, count = struct.unpack(">HH", body[1:5])
+            return bytes([function, 2 * count]) + struct.pack(">%dH" % count, *self.inputs(count))
+        return bytes([function | 0x80, 1])
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self.server.close()
 
 
 class BadInput(unittest.TestCase):
@@ -97,7 +176,7 @@ class BadInput(unittest.TestCase):
             shared.setdefault(instrument["link"], []).append(instrument)
         pair = next(group for group in shared.values() if len(group) > 1)
         pair[1]["unit_id"] = pair[0]["unit_id"]
-        self.refused(bench=self.file("bench.json", bench), words=pair[1]["name"])
+        self.refused(bench=self.file("bench.json", bench), words="|".join(entry["name"] for entry in pair))
 
     def test_unknown_fault_names_the_nearest(self):
         self.refused(words="shorted-turn", extra=("--fault", "shorted-tum"))
@@ -105,6 +184,7 @@ class BadInput(unittest.TestCase):
     def test_virtual_run_on_a_bench_that_is_not_simulated(self):
         bench = copy.deepcopy(self.bench)
         bench["simulated"] = False
+        bench.pop("simulation", None)
         self.refused(bench=self.file("bench.json", bench), words="simulated")
 
     def test_a_scale_too_high_is_refused_with_the_arithmetic(self):
@@ -119,12 +199,16 @@ class BadInput(unittest.TestCase):
             self.assertFalse(os.path.exists(self.records))
 
     def test_a_document_that_says_simulated_while_the_wire_does_not_answer_the_challenge(self):
-        with SimulatedBench(SINGLE, "--fault", "challenge-unanswered") as bench:
-            code, _, err = bench.test(SINGLE, records=self.records)
+        with SimulatedBench(SINGLE) as bench, RealLookingBlock(self.bench["io"]) as block:
+            with open(bench.links, encoding="utf-8") as file:
+                ready = json.load(file)
+            ready["links"][self.bench["io"]["link"]] = "modbus-tcp://127.0.0.1:%d" % block.port
+            links = self.file("ready.json", ready)
+            code, _, err = run("test", "--bench", SCALED, "--unit", SINGLE, "--links", links, "--yes", "--records", self.records)
             self.assertEqual(code, 2, err)
             self.assertRegex(err, "challenge|simulated")
-            truth = bench.truth()
-            self.assertFalse(truth["energized"])
+            self.assertFalse(os.path.exists(self.records), "something was written")
+            self.assertFalse(bench.truth()["energized"])
 
     def test_a_port_that_nobody_serves(self):
         with SimulatedBench(SINGLE) as bench:

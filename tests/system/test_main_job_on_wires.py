@@ -87,7 +87,7 @@ class MainJobOnWires(unittest.TestCase):
             process = bench.start_test(SINGLE)
             bench.wait_for(lambda t: t["energized"] and 230 < t["output_voltage_v"] < 260 and t["simulated_time_s"] > 60,
                            "the no-load hold")
-            answer = bench.control.ask({"fault": "link-closes"})
+            answer = bench.control.ask({"fault": "no-answer"})
             self.assertNotIn("error", answer)
             out, err = process.communicate(timeout=120)
             self.assertEqual(process.returncode, 3, err[-3000:] + out[-1000:])

@@ -92,7 +92,7 @@ Task<AttemptResult> Sequencer::run(Plan const& plan) {
   }
   auto const status = world_.guard.status();
   run.result.earth_proven = status.earth_proven;
-  run.result.simulated = status.simulated;
+  run.result.simulated = world_.bench.simulated || status.simulated;
   run.result.gate_openings = status.gate_openings;
   world_.progress.ended(run.result);
   co_return std::move(run.result);
@@ -120,7 +120,8 @@ Task<void> Sequencer::body(Run& run) {
   started.plan_hash = sha256_hex(plan_json(run.plan));
   started.person = world_.person.person();
   started.program_version = options_.program_version;
-  started.simulated = world_.guard.status().simulated;
+  // The wire's proof was taken at the start; at the very first turn of a virtual run it is not there yet.
+  started.simulated = world_.bench.simulated || world_.guard.status().simulated;
   started.repeat_reason = options_.repeat_reason;
   for (auto const& step : run.plan.steps) started.tests.push_back(step.test);
   auto const kept = co_await world_.journal.record(body_of(started), Durability::durable);
