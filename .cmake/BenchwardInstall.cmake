@@ -18,7 +18,7 @@ install(TARGETS ${benchward_installed} EXPORT benchwardTargets ARCHIVE DESTINATI
 foreach(room limits drivers tests_seq)
   # A header that shows a type of the JSON library, or is internal, stays at home.
   install(DIRECTORY ${PROJECT_SOURCE_DIR}/${room}/ DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/benchward/${room}
-          FILES_MATCHING PATTERN "*.hpp" PATTERN "json_reader.hpp" EXCLUDE PATTERN "*_internal.hpp" EXCLUDE)
+          FILES_MATCHING PATTERN "*.hpp" PATTERN "json_reader.hpp" EXCLUDE PATTERN "modbus_context.hpp" EXCLUDE PATTERN "*_internal.hpp" EXCLUDE)
   install(DIRECTORY ${PROJECT_SOURCE_DIR}/${room}/ DESTINATION ${CMAKE_INSTALL_DATADIR}/benchward/schemas
           FILES_MATCHING PATTERN "*.schema.json")
 endforeach()

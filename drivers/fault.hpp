@@ -13,11 +13,11 @@ namespace benchward {
 
 /// One failure of one device, in words for the person at the bench, with a stable id for programs and documents.
 struct Fault {
-  std::string id;         ///< "bus.timeout", "bus.crc", "device.identity", "permit.withdrawn", ...
-  std::string device;     ///< the bench document's name
-  std::string operation;  ///< "read power", "set output voltage"
-  std::string what;       ///< what was wrong, with numbers
-  std::string next;       ///< what to do about it
+  std::string id;              ///< "bus.timeout", "bus.crc", "device.identity", "permit.withdrawn", ...
+  std::string device;          ///< the bench document's name
+  std::string operation;       ///< "read power", "set output voltage"
+  std::string what;            ///< what was wrong, with numbers
+  std::string next;            ///< what to do about it
   std::string sent, received;  ///< bytes in hex, where there were any
 
   std::string text() const { return device + ": " + operation + ": " + what + (next.empty() ? "" : ". " + next); }
@@ -33,10 +33,22 @@ class [[nodiscard]] Result_ {
   bool ok() const { return content_.index() == 0; }
   explicit operator bool() const { return ok(); }
   /// Only where ok(): asking otherwise ends the program, a defect of the caller.
-  T& value() & { check(ok()); return *std::get_if<0>(&content_); }
-  T const& value() const& { check(ok()); return *std::get_if<0>(&content_); }
-  T value() && { check(ok()); return std::move(*std::get_if<0>(&content_)); }
-  E const& error() const { check(!ok()); return *std::get_if<1>(&content_); }
+  T& value() & {
+    check(ok());
+    return *std::get_if<0>(&content_);
+  }
+  T const& value() const& {
+    check(ok());
+    return *std::get_if<0>(&content_);
+  }
+  T value() && {
+    check(ok());
+    return std::move(*std::get_if<0>(&content_));
+  }
+  E const& error() const {
+    check(!ok());
+    return *std::get_if<1>(&content_);
+  }
 
  private:
   static void check(bool right) {

@@ -20,7 +20,8 @@ using namespace benchward;
 constexpr char const* footer =
     "\nExit codes: 0 accepted, 1 unit rejected, 2 bad usage or document, 3 instrument or bench fault, 4 stopped,\n"
     "5 record could not be kept, 6 a defect of the program.\n\n"
-    "Not a safety function: the hard-wired chain is. Test dead and apply a visible earth before touching a terminal.\n\n"
+    "Not a safety function: the hard-wired chain is. Test dead and apply a visible earth before touching a "
+    "terminal.\n\n"
     "Try it without hardware:\n"
     "  benchward test --virtual --yes --bench sim/demo/benches/01-scaled.json \\\n"
     "                 --unit sim/demo/units/single-phase-pad-50kva.json\n"
@@ -40,18 +41,24 @@ int run(int argc, char** argv) {
   auto* test_command = app.add_subcommand("test", "Run one unit through its routine sequence");
   test_command->add_option("--bench", test.bench, "Bench document")->required();
   test_command->add_option("--unit", test.unit, "Unit document")->required();
-  auto* links = test_command->add_option("--links", test.links, "Ready line of benchward-sim (a file): a simulated bench on real wires");
-  auto* virtual_flag = test_command->add_flag("--virtual", test.virtual_run, "Simulate the bench inside the program, as fast as the processor goes");
+  auto* links = test_command->add_option("--links", test.links,
+                                         "Ready line of benchward-sim (a file): a simulated bench on real wires");
+  auto* virtual_flag = test_command->add_flag("--virtual", test.virtual_run,
+                                              "Simulate the bench inside the program, as fast as the processor goes");
   links->excludes(virtual_flag);
   test_command->add_option("--seed", test.seed, "Seed of a virtual run (1)");
   test_command->add_option("--start", test.start, "Start instant of a virtual run (2030-01-01T00:00:00Z)");
-  test_command->add_option("--fault", test.faults, "NAME or NAME=VALUE, for a virtual run; benchward-sim --list-faults names them")->allow_extra_args(false);
+  test_command
+      ->add_option("--fault", test.faults,
+                   "NAME or NAME=VALUE, for a virtual run; benchward-sim --list-faults names them")
+      ->allow_extra_args(false);
   test_command->add_option("--limits", test.limits, "Limit set (built-in one if absent)");
   test_command->add_option("--stage", test.stage, "before_closing, before_shipping or routine");
   test_command->add_option("--records", test.records, "Folder of the journal (none: nothing is kept)");
   test_command->add_option("--operator", test.operator_name, "Who runs the test");
   test_command->add_flag("--yes", test.yes, "A simulated operator moves the leads (simulated bench only)");
-  test_command->add_flag("--json", test.json, "Print the record as JSON on standard output, progress on standard error");
+  test_command->add_flag("--json", test.json,
+                         "Print the record as JSON on standard output, progress on standard error");
   test_command->callback([&] { chosen = [&] { return run_test(test); }; });
 
   PlanOptions plan;

@@ -35,8 +35,8 @@ std::string version_json(std::string const& program) {
   out["event_version"] = 1;
   out["libraries"] = {
       {"boost", fmt::format("{}.{}.{}", BOOST_VERSION / 100000, BOOST_VERSION / 100 % 1000, BOOST_VERSION % 100)},
-      {"nlohmann_json", fmt::format("{}.{}.{}", NLOHMANN_JSON_VERSION_MAJOR, NLOHMANN_JSON_VERSION_MINOR,
-                                    NLOHMANN_JSON_VERSION_PATCH)},
+      {"nlohmann_json",
+       fmt::format("{}.{}.{}", NLOHMANN_JSON_VERSION_MAJOR, NLOHMANN_JSON_VERSION_MINOR, NLOHMANN_JSON_VERSION_PATCH)},
       {"fmt", fmt::format("{}.{}.{}", FMT_VERSION / 10000, FMT_VERSION / 100 % 100, FMT_VERSION % 100)},
       {"libmodbus", fmt::format("{}.{}.{}", libmodbus_version_major, libmodbus_version_minor, libmodbus_version_micro)},
       {"sqlite", sqlite3_libversion()},

@@ -4,9 +4,9 @@
 /// Physical quantities as small strong types.
 ///
 /// A number gets its unit when it enters (`kilovolts(28)`) and names it when it leaves (`.in(kilovolts)`). There is no
-/// constructor from a bare number and no conversion back, so a value cannot change its unit on the way. Active, reactive
-/// and apparent power are three types; a temperature and a temperature rise are two. There is no `==`: measured values
-/// are compared against limits, never for equality.
+/// constructor from a bare number and no conversion back, so a value cannot change its unit on the way. Active,
+/// reactive and apparent power are three types; a temperature and a temperature rise are two. There is no `==`:
+/// measured values are compared against limits, never for equality.
 
 #include <cmath>
 
@@ -32,8 +32,14 @@ class Quantity {
   bool finite() const { return std::isfinite(base_); }
 
   constexpr Quantity operator-() const { return Quantity(-base_); }
-  constexpr Quantity& operator+=(Quantity other) { base_ += other.base_; return *this; }
-  constexpr Quantity& operator-=(Quantity other) { base_ -= other.base_; return *this; }
+  constexpr Quantity& operator+=(Quantity other) {
+    base_ += other.base_;
+    return *this;
+  }
+  constexpr Quantity& operator-=(Quantity other) {
+    base_ -= other.base_;
+    return *this;
+  }
   friend constexpr Quantity operator+(Quantity a, Quantity b) { return Quantity(a.base_ + b.base_); }
   friend constexpr Quantity operator-(Quantity a, Quantity b) { return Quantity(a.base_ - b.base_); }
   friend constexpr Quantity operator*(Quantity a, double factor) { return Quantity(a.base_ * factor); }
@@ -60,7 +66,9 @@ constexpr Quantity<Dimension> MeasureUnit<Dimension>::operator()(double number) 
 }
 
 template <class Dimension>
-constexpr Quantity<Dimension> magnitude(Quantity<Dimension> q) { return q < Quantity<Dimension>() ? -q : q; }
+constexpr Quantity<Dimension> magnitude(Quantity<Dimension> q) {
+  return q < Quantity<Dimension>() ? -q : q;
+}
 
 namespace dimension {
 struct Voltage {};
@@ -108,8 +116,8 @@ inline constexpr MeasureUnit<dimension::TemperatureRise> kelvins{1.0};
 inline constexpr MeasureUnit<dimension::FluxLinkage> volt_seconds{1.0};
 
 // The few products that the routine tests need. Anything else is written out where it is used.
-constexpr ApparentPower operator*(Voltage v, Current i) { return volt_amperes(v.in(volts) * i.in(amperes)); }
-constexpr Voltage operator*(Current i, Resistance r) { return volts(i.in(amperes) * r.in(ohms)); }
+constexpr ApparentPower operator*(Voltage v, Current i) { return volt_amperes(v.in(volts)*i.in(amperes)); }
+constexpr Voltage operator*(Current i, Resistance r) { return volts(i.in(amperes)*r.in(ohms)); }
 constexpr Resistance operator/(Voltage v, Current i) { return ohms(v.in(volts) / i.in(amperes)); }
 constexpr Current operator/(Voltage v, Resistance r) { return amperes(v.in(volts) / r.in(ohms)); }
 
@@ -124,8 +132,12 @@ class Temperature {
   constexpr double in(Scale) const { return celsius_; }
   bool finite() const { return std::isfinite(celsius_); }
   friend constexpr TemperatureRise operator-(Temperature a, Temperature b) { return kelvins(a.celsius_ - b.celsius_); }
-  friend constexpr Temperature operator+(Temperature a, TemperatureRise b) { return Temperature(a.celsius_ + b.in(kelvins)); }
-  friend constexpr Temperature operator-(Temperature a, TemperatureRise b) { return Temperature(a.celsius_ - b.in(kelvins)); }
+  friend constexpr Temperature operator+(Temperature a, TemperatureRise b) {
+    return Temperature(a.celsius_ + b.in(kelvins));
+  }
+  friend constexpr Temperature operator-(Temperature a, TemperatureRise b) {
+    return Temperature(a.celsius_ - b.in(kelvins));
+  }
   friend constexpr bool operator<(Temperature a, Temperature b) { return a.celsius_ < b.celsius_; }
   friend constexpr bool operator<=(Temperature a, Temperature b) { return a.celsius_ <= b.celsius_; }
   friend constexpr bool operator>(Temperature a, Temperature b) { return a.celsius_ > b.celsius_; }

@@ -25,10 +25,10 @@ enum class Quality : std::uint8_t { good, uncertain, bad };
 
 /// Where a reading came from: enough to find every unit that rests on an instrument found out of tolerance.
 struct ReadingOrigin {
-  std::string instrument;                 ///< the bench document's name of the instrument
-  std::string channel;                    ///< e.g. "voltage.1", "power.sum", "probe.2"
-  std::string range;                      ///< the range in force, as the instrument names it; empty if it has one only
-  std::vector<std::uint16_t> raw_words;   ///< register words or, for text links, character codes, as they came
+  std::string instrument;                ///< the bench document's name of the instrument
+  std::string channel;                   ///< e.g. "voltage.1", "power.sum", "probe.2"
+  std::string range;                     ///< the range in force, as the instrument names it; empty if it has one only
+  std::vector<std::uint16_t> raw_words;  ///< register words or, for text links, character codes, as they came
 };
 
 /// One reading of one quantity.
@@ -36,8 +36,8 @@ template <class Q>
 struct Reading {
   Q value{};
   Quality quality = Quality::bad;
-  Stamp source;     ///< when the instrument says it measured; the receive time if it does not say
-  Stamp received;   ///< when the station had it
+  Stamp source;    ///< when the instrument says it measured; the receive time if it does not say
+  Stamp received;  ///< when the station had it
   ReadingOrigin origin;
 
   bool good() const { return quality == Quality::good && value.finite(); }

@@ -20,18 +20,19 @@ enum class Disposition { release, hold, repeat };
 
 /// Standard uncertainty with its effective degrees of freedom (JCGM 100:2008 G.4; infinity = type B throughout).
 struct Uncertainty {
-  double standard = 0.0;             ///< in the result's unit
-  double degrees_of_freedom = 1e9;   ///< 1e9 stands for infinite
+  double standard = 0.0;            ///< in the result's unit
+  double degrees_of_freedom = 1e9;  ///< 1e9 stands for infinite
 };
 
 /// A limit as it was worked out for this unit. Absent sides do not limit.
 struct Limit {
-  std::string rule;      ///< id of the rule in the limit set, e.g. "ratio-tolerance"
+  std::string rule;  ///< id of the rule in the limit set, e.g. "ratio-tolerance"
   std::optional<double> lower, upper;
   std::string unit;
-  std::string origin;    ///< how the number came about, in words with the numbers in it
-  std::string source;    ///< document and clause, or "from memory", or "order"
-  bool warns_only = false;  ///< a factory line or scope note: outside it nothing fails, the operator and record are told
+  std::string origin;  ///< how the number came about, in words with the numbers in it
+  std::string source;  ///< document and clause, or "from memory", or "order"
+  bool warns_only =
+      false;  ///< a factory line or scope note: outside it nothing fails, the operator and record are told
 };
 
 /// One value on the way to a result, in the order of computation.
@@ -53,7 +54,7 @@ struct Result {
   Verdict verdict = Verdict::not_judged;
   std::optional<double> measured;  ///< the value before corrections, where that is another
   std::vector<Intermediate> intermediates;
-  std::string remark;              ///< for the person: which pair, which phase, what to look at
+  std::string remark;  ///< for the person: which pair, which phase, what to look at
   int evaluation_version = 1;
 };
 

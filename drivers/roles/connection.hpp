@@ -35,19 +35,19 @@ struct LiveTerminal {
 /// lead A on H1 and lead B on H2; a lead on tied terminals stands on the first of the tie. `measure`: the instrument's
 /// second set of leads (voltage leads of the ratio meter, sense leads of the resistance meter), in its lead order.
 struct Connection {
-  std::string name;                                ///< "Load loss: feed H1-H2, short X1-X3"
-  std::string instrument;                          ///< role word of what feeds: "ratio_meter", "resistance_meter",
-                                                   ///< "ac_source", "dielectric_tester", "insulation_meter", "none"
+  std::string name;        ///< "Load loss: feed H1-H2, short X1-X3"
+  std::string instrument;  ///< role word of what feeds: "ratio_meter", "resistance_meter",
+                           ///< "ac_source", "dielectric_tester", "insulation_meter", "none"
   std::vector<std::vector<std::string>> feed;
   std::vector<std::vector<std::string>> measure;
-  std::vector<std::vector<std::string>> tie;       ///< jumpers
-  std::vector<std::vector<std::string>> short_bar; ///< shorting bars
-  std::vector<std::string> earth;                  ///< terminals earthed besides the tank
-  std::vector<std::string> open;                   ///< insulated, clear, to be treated as live
+  std::vector<std::vector<std::string>> tie;        ///< jumpers
+  std::vector<std::vector<std::string>> short_bar;  ///< shorting bars
+  std::vector<std::string> earth;                   ///< terminals earthed besides the tank
+  std::vector<std::string> open;                    ///< insulated, clear, to be treated as live
   std::vector<AccessoryState> accessories;
   std::vector<LiveTerminal> live;
-  double worst_volts = 0.0;                        ///< highest at any terminal, fed or not
-  int tap = 0;                                     ///< 0 = no taps
+  double worst_volts = 0.0;  ///< highest at any terminal, fed or not
+  int tap = 0;               ///< 0 = no taps
 };
 
 /// Whether a person must change a lead, jumper, bar or earth to go from one to the other.

@@ -14,9 +14,9 @@ namespace benchward {
 
 /// A question with named choices. None of them is a default: an empty answer asks again.
 struct Question {
-  std::string id;                     ///< stable: "tap.right", "unit.identity", "retest.reason"
+  std::string id;  ///< stable: "tap.right", "unit.identity", "retest.reason"
   std::string text;
-  std::vector<std::string> choices;   ///< words to type or press; empty = free text
+  std::vector<std::string> choices;  ///< words to type or press; empty = free text
 };
 
 class Operator {

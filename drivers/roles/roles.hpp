@@ -29,24 +29,24 @@ class Instrument {
   Instrument& operator=(Instrument const&) = delete;
   virtual ~Instrument() = default;
 
-  virtual std::string name() const = 0;              ///< the bench document's name
-  virtual Task<Answer<Identity>> identify() = 0;     ///< also checks it against profile and bench document
+  virtual std::string name() const = 0;           ///< the bench document's name
+  virtual Task<Answer<Identity>> identify() = 0;  ///< also checks it against profile and bench document
 };
 
 /// Turns-ratio meter with a terminal selector. Feeds the high side only.
 class RatioMeter : public Instrument {
  public:
   struct Request {
-    std::string feed_from, feed_to;   ///< "H1", "H3"; tied terminals "H2+H3"
-    std::string read_from, read_to;   ///< "X1", "X0"; on a polarity join any two
+    std::string feed_from, feed_to;      ///< "H1", "H3"; tied terminals "H2+H3"
+    std::string read_from, read_to;      ///< "X1", "X0"; on a polarity join any two
     std::optional<std::string> shorted;  ///< "X3-X1": the selector shorts this pair
     Voltage applied;
   };
   struct Sample {
     Reading<Voltage> applied;
     Reading<Voltage> read;
-    Reading<Number> ratio;            ///< applied over read
-    Reading<Angle> phase;             ///< of read against applied, -180 to 180 degrees
+    Reading<Number> ratio;  ///< applied over read
+    Reading<Angle> phase;   ///< of read against applied, -180 to 180 degrees
     Reading<Current> exciting_current;
   };
   virtual Voltage highest_applied() const = 0;
@@ -61,13 +61,13 @@ class ResistanceMeter : public Instrument {
   struct Sample {
     Reading<Voltage> volts;
     Reading<Current> current;
-    bool in_compliance = true;        ///< false: the source cannot reach the set current
+    bool in_compliance = true;  ///< false: the source cannot reach the set current
   };
   virtual Current highest_current() const = 0;
-  virtual Task<Answer<Done>> select(std::string from, std::string to) = 0;   ///< only with no current flowing
+  virtual Task<Answer<Done>> select(std::string from, std::string to) = 0;  ///< only with no current flowing
   virtual Task<Answer<Done>> set_current(Permit const& permit, Current current) = 0;
-  virtual Task<Answer<Sample>> read() = 0;                                   ///< at zero current: the offset
-  virtual Task<Answer<Done>> current_off() = 0;                              ///< into the discharge path
+  virtual Task<Answer<Sample>> read() = 0;       ///< at zero current: the offset
+  virtual Task<Answer<Done>> current_off() = 0;  ///< into the discharge path
 };
 
 class PowerAnalyzer : public Instrument {
@@ -75,23 +75,23 @@ class PowerAnalyzer : public Instrument {
   enum class Wiring { single_phase, three_phase_neutral, three_phase_floating };
   struct Setup {
     Wiring wiring = Wiring::single_phase;
-    Voltage expected_voltage;         ///< line to line three-phase: chooses the range
+    Voltage expected_voltage;  ///< line to line three-phase: chooses the range
     Current expected_current;
     Frequency frequency = hertz(60);
   };
-  virtual Task<Answer<Done>> set_up(Setup setup) = 0;   ///< ranges are changed with the current at zero
-  virtual Task<Answer<PowerSnapshot>> read() = 0;       ///< one request: what must be read together is
+  virtual Task<Answer<Done>> set_up(Setup setup) = 0;  ///< ranges are changed with the current at zero
+  virtual Task<Answer<PowerSnapshot>> read() = 0;      ///< one request: what must be read together is
 };
 
 /// Regulated alternating-current source, single- or three-phase.
 class AcSource : public Instrument {
  public:
   struct Setting {
-    Voltage voltage;                  ///< line to line three-phase
+    Voltage voltage;  ///< line to line three-phase
     Frequency frequency = hertz(60);
     int phases = 1;
-    Duration ramp = seconds(1);       ///< from the present output to the set one
-    Current current_limit;            ///< the source's own over-current relay
+    Duration ramp = seconds(1);  ///< from the present output to the set one
+    Current current_limit;       ///< the source's own over-current relay
   };
   struct State {
     Reading<Voltage> voltage;
@@ -100,7 +100,7 @@ class AcSource : public Instrument {
     bool at_zero = false, at_set = false, tripped = false, healthy = false;
   };
   virtual Task<Answer<Done>> set(Permit const& permit, Setting setting) = 0;
-  virtual Task<Answer<Done>> to_zero(Duration ramp) = 0;   ///< no permit: lowering is always allowed
+  virtual Task<Answer<Done>> to_zero(Duration ramp) = 0;  ///< no permit: lowering is always allowed
   virtual Task<Answer<State>> read() = 0;
 };
 

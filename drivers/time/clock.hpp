@@ -27,7 +27,7 @@ class Clock {
   virtual Task<void> wait_until(std::int64_t monotonic_ns) = 0;
 
   Task<void> wait(Duration duration) {
-    return wait_until(now().monotonic_ns + static_cast<std::int64_t>(duration.in(seconds) * 1e9));
+    return wait_until(now().monotonic_ns + static_cast<std::int64_t>(duration.in(seconds)*1e9));
   }
 };
 

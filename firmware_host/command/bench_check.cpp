@@ -24,7 +24,8 @@ namespace {
 
 constexpr std::uint16_t checking_owner = 0x0C4E;
 
-Task<void> check_all(Bench const& bench, OpenedInstruments& opened, BenchLink* link, Clock& clock, std::string const& skipped, BenchCheck& check) {
+Task<void> check_all(Bench const& bench, OpenedInstruments& opened, BenchLink* link, Clock& clock,
+                     std::string const& skipped, BenchCheck& check) {
   CheckSettings settings;
   settings.today = today_utc(clock.now());
   check = co_await check_instruments(bench, opened, settings);
@@ -44,13 +45,15 @@ void print(DeviceCheck const& device) {
   if (!device.skipped.empty()) {
     say_out(fmt::format("{:<22} skipped: {}", device.device, device.skipped));
   } else {
-    say_out(fmt::format("{:<22} {:<8} {} {} {} firmware {}; round trip {:.1f} to {:.1f} ms{}", device.device, device.ok() ? "ok" : "WRONG",
-                        device.identity.maker, device.identity.model, device.identity.serial, device.identity.firmware,
-                        device.fastest.in(milliseconds), device.slowest.in(milliseconds),
+    say_out(fmt::format("{:<22} {:<8} {} {} {} firmware {}; round trip {:.1f} to {:.1f} ms{}", device.device,
+                        device.ok() ? "ok" : "WRONG", device.identity.maker, device.identity.model,
+                        device.identity.serial, device.identity.firmware, device.fastest.in(milliseconds),
+                        device.slowest.in(milliseconds),
                         device.calibration_due.empty() ? "" : "; calibration due " + device.calibration_due));
   }
   for (auto const& finding : device.findings) {
-    say_out(fmt::format("    {} {}{}", finding.wrong ? "!" : "-", finding.what, finding.next.empty() ? "" : ". " + finding.next));
+    say_out(fmt::format("    {} {}{}", finding.wrong ? "!" : "-", finding.what,
+                        finding.next.empty() ? "" : ". " + finding.next));
   }
 }
 
@@ -58,12 +61,25 @@ std::string json_of(BenchCheck const& check) {
   JsonWriter json;
   json.begin_object().field("bench", check.bench).field("ok", check.ok()).key("devices").begin_list();
   for (auto const& device : check.devices) {
-    json.begin_object().field("device", device.device).field("role", device.role).field("link", device.link).field("ok", device.ok());
-    json.field("maker", device.identity.maker).field("model", device.identity.model).field("serial", device.identity.serial);
-    json.field("firmware", device.identity.firmware).field("fastest_ms", device.fastest.in(milliseconds)).field("slowest_ms", device.slowest.in(milliseconds));
+    json.begin_object()
+        .field("device", device.device)
+        .field("role", device.role)
+        .field("link", device.link)
+        .field("ok", device.ok());
+    json.field("maker", device.identity.maker)
+        .field("model", device.identity.model)
+        .field("serial", device.identity.serial);
+    json.field("firmware", device.identity.firmware)
+        .field("fastest_ms", device.fastest.in(milliseconds))
+        .field("slowest_ms", device.slowest.in(milliseconds));
     json.field("calibration_due", device.calibration_due).field("skipped", device.skipped).key("findings").begin_list();
     for (auto const& finding : device.findings) {
-      json.begin_object().field("wrong", finding.wrong).field("id", finding.id).field("what", finding.what).field("next", finding.next).end_object();
+      json.begin_object()
+          .field("wrong", finding.wrong)
+          .field("id", finding.id)
+          .field("what", finding.what)
+          .field("next", finding.next)
+          .end_object();
     }
     json.end_list().end_object();
   }
@@ -83,7 +99,9 @@ ExitCode run_bench_check(BenchCheckOptions const& options) {
   }
   for (auto const& link : bench.links) {
     if (link.address.empty()) {
-      throw SessionError(ExitCode::bad_input, fmt::format("{}: link \"{}\" has no address; a simulated bench gets it by --links READY.json", bench.file, link.name));
+      throw SessionError(ExitCode::bad_input,
+                         fmt::format("{}: link \"{}\" has no address; a simulated bench gets it by --links READY.json",
+                                     bench.file, link.name));
     }
   }
   auto const* io_link = bench.link(bench.io.link);
@@ -95,8 +113,10 @@ ExitCode run_bench_check(BenchCheckOptions const& options) {
   auto opened = open_instruments(bench, clock);
   BenchCheck check;
   std::exception_ptr failure;
-  boost::asio::co_spawn(io, check_all(bench, opened, link.get(), clock, "in use by " + taken.owner + "; the I/O link is its alone", check),
-                        [&failure](std::exception_ptr seen) { failure = seen; });
+  boost::asio::co_spawn(
+      io,
+      check_all(bench, opened, link.get(), clock, "in use by " + taken.owner + "; the I/O link is its alone", check),
+      [&failure](std::exception_ptr seen) { failure = seen; });
   io.run();
   if (failure) std::rethrow_exception(failure);
   if (options.json) {

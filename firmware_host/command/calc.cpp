@@ -43,7 +43,8 @@ ExitCode run_calc(CalcOptions const& options) {
   }
   // The topic is judged first: nobody types a whole object at a topic that does not exist.
   auto const topics = calc_topics();
-  bool const known = std::any_of(topics.begin(), topics.end(), [&](CalcTopic const& topic) { return topic.name == options.topic; });
+  bool const known =
+      std::any_of(topics.begin(), topics.end(), [&](CalcTopic const& topic) { return topic.name == options.topic; });
   if (!known) static_cast<void>(calculate(options.topic, "{}"));  // throws, naming the nearest
   auto const from_file = !options.input.empty() && options.input != "-";
   auto const text = from_file ? documents::read_text_file(options.input) : standard_input();

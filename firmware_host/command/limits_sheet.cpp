@@ -32,7 +32,8 @@ ExitCode run_limits_sheet(LimitsSheetOptions const& options) {
     say_out("    how     " + line.limit.origin);
     say_out("    source  " + line.limit.source);
     say_out("    decided by " + line.decision.name +
-            (line.decision.name == "guard_band" ? fmt::format(", w = {:.4g} U", line.decision.guard_factor) : std::string()));
+            (line.decision.name == "guard_band" ? fmt::format(", w = {:.4g} U", line.decision.guard_factor)
+                                                : std::string()));
   }
   if (!sheet.no_requirement.empty()) say_out("\nNo requirement:");
   for (auto const& words : sheet.no_requirement) say_out("    " + words);

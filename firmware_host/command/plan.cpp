@@ -13,9 +13,7 @@
 namespace benchward {
 namespace {
 
-std::string minutes_in_words(Duration duration) {
-  return fmt::format("{:.1f} min", duration.in(minutes));
-}
+std::string minutes_in_words(Duration duration) { return fmt::format("{:.1f} min", duration.in(minutes)); }
 
 }  // namespace
 
@@ -54,8 +52,9 @@ ExitCode run_plan(PlanOptions const& options) {
     }
     say_out(out.dump());
   } else if (chosen != nullptr) {
-    say_out(fmt::format("Unit {} on bench {}, stage {}: {} steps, {} changes of leads, about {}", unit.serial, chosen->bench,
-                        stage, chosen->steps.size(), chosen->connection_changes(), minutes_in_words(chosen->predicted())));
+    say_out(fmt::format("Unit {} on bench {}, stage {}: {} steps, {} changes of leads, about {}", unit.serial,
+                        chosen->bench, stage, chosen->steps.size(), chosen->connection_changes(),
+                        minutes_in_words(chosen->predicted())));
     int number = 0;
     for (auto const& step : chosen->steps) {
       say_out(fmt::format("\n{:2}. {} ({}{})", ++number, step.test, minutes_in_words(step.predicted),
@@ -67,7 +66,8 @@ ExitCode run_plan(PlanOptions const& options) {
     for (auto const& left : chosen->left_out) say_out(fmt::format("    {}: {}", left.test, left.reason));
   }
   for (auto const& plan : plans) {
-    for (auto const& reason : plan.why_not) say_err(fmt::format("bench {} cannot test unit {}: {}", plan.bench, unit.serial, reason));
+    for (auto const& reason : plan.why_not)
+      say_err(fmt::format("bench {} cannot test unit {}: {}", plan.bench, unit.serial, reason));
   }
   return chosen != nullptr ? ExitCode::done : ExitCode::bad_input;
 }

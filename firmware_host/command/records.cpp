@@ -62,14 +62,22 @@ ExitCode verify(EventStore const& store, RecordsOptions const& options) {
   auto const report = verify_chain(store);
   if (options.json) {
     JsonWriter json;
-    json.begin_object().field("unbroken", report.unbroken).field("entries", report.entries).field("first_bad", report.first_bad);
-    json.field("what", report.what).field("head_seq", report.head.seq).field("head_hash", report.head.hash).end_object();
+    json.begin_object()
+        .field("unbroken", report.unbroken)
+        .field("entries", report.entries)
+        .field("first_bad", report.first_bad);
+    json.field("what", report.what)
+        .field("head_seq", report.head.seq)
+        .field("head_hash", report.head.hash)
+        .end_object();
     say_out(json.text());
   } else if (report.unbroken) {
-    say_out(fmt::format("journal verified: {} entries, the chain is whole{}", report.entries,
-                        report.entries == 0 ? std::string() : ", head " + std::to_string(report.head.seq) + " " + report.head.hash));
+    say_out(fmt::format(
+        "journal verified: {} entries, the chain is whole{}", report.entries,
+        report.entries == 0 ? std::string() : ", head " + std::to_string(report.head.seq) + " " + report.head.hash));
   } else {
-    say_out(fmt::format("journal BROKEN at entry {}: {} ({} entries read)", report.first_bad.value_or(0), report.what, report.entries));
+    say_out(fmt::format("journal BROKEN at entry {}: {} ({} entries read)", report.first_bad.value_or(0), report.what,
+                        report.entries));
   }
   return report.unbroken ? ExitCode::done : ExitCode::rejected;
 }
@@ -87,7 +95,8 @@ ExitCode recompute(EventStore const& store, RecordsOptions const& options) {
     for (auto const& words : comparison.differences) say_out(id + ": DIFFERENT: " + words);
     if (!comparison.differences.empty()) worst = ExitCode::rejected;
   }
-  say_out(fmt::format("recomputed from raw readings: {} results identical, {} equal within 1e-12, {} different", identical, equal, different));
+  say_out(fmt::format("recomputed from raw readings: {} results identical, {} equal within 1e-12, {} different",
+                      identical, equal, different));
   return worst;
 }
 

@@ -59,7 +59,8 @@ void say_end(TerminalView& view, AttemptResult const& result, UnitOrder const& o
   view.say("Finished: " + joined(result.finished));
   if (!result.repeat.empty()) view.say("To be repeated: " + joined(result.repeat));
   view.say("");
-  view.say(fmt::format("Unit {} ({}), limit set {} {}", order.unit.serial, order.unit.design, order.sheet.limit_set, order.sheet.limit_set_version));
+  view.say(fmt::format("Unit {} ({}), limit set {} {}", order.unit.serial, order.unit.design, order.sheet.limit_set,
+                       order.sheet.limit_set_version));
   view.say(result_table(result.evaluations));
   for (auto const& evaluation : result.evaluations) {
     for (auto const& words : evaluation.warnings) view.say("warning: " + evaluation.test + ": " + words);
@@ -102,7 +103,8 @@ Task<void> whole_run(Everything& all) {
   if (closed.value() > 0) {
     all.view.say(fmt::format("{} attempt(s) that an earlier program left open closed as ABORTED", closed.value()));
   }
-  all.result = co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop, all.attempt);
+  all.result =
+      co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop, all.attempt);
   all.watch.stop();
   co_await all.watch.drain();
 }
@@ -121,16 +123,19 @@ ExitCode run_test(TestOptions const& options) {
       bench = with_links(std::move(bench), *ready);
     }
     if (options.yes && !options.virtual_run && !(ready && !ready->hands.empty())) {
-      throw SessionError(ExitCode::bad_input, "--yes needs a simulated bench: --virtual, or --links with the ready line of benchward-sim");
+      throw SessionError(ExitCode::bad_input,
+                         "--yes needs a simulated bench: --virtual, or --links with the ready line of benchward-sim");
     }
     auto const order = make_order(options.unit, options.limits, options.stage, bench);
 
     std::optional<BenchLock> lock;
     if (!options.virtual_run) {
       auto const* io_link = bench.link(bench.io.link);
-      auto taken = BenchLock::take(io_link != nullptr ? io_link->address : bench.name, fmt::format("test of unit {}", order.unit.serial));
+      auto taken = BenchLock::take(io_link != nullptr ? io_link->address : bench.name,
+                                   fmt::format("test of unit {}", order.unit.serial));
       if (!taken.lock) {
-        throw SessionError(ExitCode::bad_input, fmt::format("bench {} is in use by {}. One program a bench", bench.name, taken.owner));
+        throw SessionError(ExitCode::bad_input,
+                           fmt::format("bench {} is in use by {}. One program a bench", bench.name, taken.owner));
       }
       lock.emplace(std::move(*taken.lock));
     }
@@ -143,30 +148,38 @@ ExitCode run_test(TestOptions const& options) {
                                              : session_on_wires(bench, ready ? &*ready : nullptr);
     auto const store = open_store(options, session->io());
     Journal journal(*store, session->clock(), session->boot());
-    TerminalView view(options.json ? TerminalView::Where::standard_error : TerminalView::Where::standard_output, session->clock(), bench.simulated);
+    TerminalView view(options.json ? TerminalView::Where::standard_error : TerminalView::Where::standard_output,
+                      session->clock(), bench.simulated);
     if (bench.simulated) view.say("*** SIMULATED, NOT FOR RELEASE ***");
-    view.say(fmt::format("Unit {} on bench {}: {} steps, {} changes of leads, about {:.0f} min. Not a safety function: the hard-wired chain is.",
-                         order.unit.serial, bench.name, order.plan.steps.size(), order.plan.connection_changes(),
-                         order.plan.predicted().in(minutes)));
+    view.say(
+        fmt::format("Unit {} on bench {}: {} steps, {} changes of leads, about {:.0f} min. Not a safety function: the "
+                    "hard-wired chain is.",
+                    order.unit.serial, bench.name, order.plan.steps.size(), order.plan.connection_changes(),
+                    order.plan.predicted().in(minutes)));
     for (auto const& words : session->remarks()) view.say(words);
 
     std::unique_ptr<Operator> person;
     if (options.yes) {
-      auto const gate_may_open = [&guard = session->guard()] { return guard.status().state == GuardState::safe_earthed; };
+      auto const gate_may_open = [&guard = session->guard()] {
+        return guard.status().state == GuardState::safe_earthed;
+      };
       person = std::make_unique<SimulatedOperator>(*session->hands(), session->clock(), gate_may_open);
     } else {
-      person = terminal_operator(session->io(), options.operator_name.empty() ? "person at the terminal" : options.operator_name,
+      person = terminal_operator(session->io(),
+                                 options.operator_name.empty() ? "person at the terminal" : options.operator_name,
                                  [&view](std::string const& words) { view.say(words); });
     }
 
     StopRequest stop;
     auto ids = id_source(options);
     std::string const attempt = ids.next();
-    GuardWatch watch(session->guard(), events_of(session->guard().core()), session->clock(), journal, view, [attempt] { return attempt; });
+    GuardWatch watch(session->guard(), events_of(session->guard().core()), session->clock(), journal, view,
+                     [attempt] { return attempt; });
     Everything all{options, bench, order, *session, journal, *person, view, stop, watch, attempt, {}, nullptr, false};
     SignalWatch const signals(session->io(), stop, [&view](std::string const& words) { view.say(words); });
     asio::co_spawn(session->io(), watch.run(), asio::detached);
-    asio::co_spawn(session->io(), whole_run(all), asio::bind_cancellation_slot(stop.slot(), [&all](std::exception_ptr failure) {
+    asio::co_spawn(session->io(), whole_run(all),
+                   asio::bind_cancellation_slot(stop.slot(), [&all](std::exception_ptr failure) {
                      all.failure = failure;
                      all.over = true;
                    }));

@@ -71,7 +71,8 @@ class HandsOnSocket final : public Hands {
     auto const answer = received_.substr(0, end);
     received_.erase(0, end + 1);
     auto const json = documents::parse_json(answer, "hands");
-    if (json.is_object() && json.contains("error")) co_return json["error"].is_string() ? json["error"].get<std::string>() : json["error"].dump();
+    if (json.is_object() && json.contains("error"))
+      co_return json["error"].is_string() ? json["error"].get<std::string>() : json["error"].dump();
     co_return std::string();
   }
 

@@ -25,7 +25,8 @@ std::string joined(std::vector<std::string> const& words, char const* between) {
 }
 
 std::string volts_in_words(double volts_to_earth) {
-  return volts_to_earth >= 1000.0 ? fmt::format("{:.3g} kV", volts_to_earth / 1000.0) : fmt::format("{:.3g} V", volts_to_earth);
+  return volts_to_earth >= 1000.0 ? fmt::format("{:.3g} kV", volts_to_earth / 1000.0)
+                                  : fmt::format("{:.3g} V", volts_to_earth);
 }
 
 class TerminalOperator final : public Operator {
@@ -45,7 +46,9 @@ class TerminalOperator final : public Operator {
   }
 
   Task<bool> set_tap(int position) override {
-    Question question{"tap.set", fmt::format("Set the tap changer to position {}, leave and close the gate.", position), {"done", "stop"}};
+    Question question{"tap.set",
+                      fmt::format("Set the tap changer to position {}, leave and close the gate.", position),
+                      {"done", "stop"}};
     auto const answer = co_await ask(std::move(question));
     co_return answer == "done";
   }
@@ -73,9 +76,10 @@ class TerminalOperator final : public Operator {
   }
 
   Task<bool> acknowledge_trip(std::string cause) override {
-    Question question{"trip.acknowledge",
-                      fmt::format("Tripped: {}. Find the cause. When it is gone, press and release the local reset.", cause),
-                      {"acknowledge", "stop"}};
+    Question question{
+        "trip.acknowledge",
+        fmt::format("Tripped: {}. Find the cause. When it is gone, press and release the local reset.", cause),
+        {"acknowledge", "stop"}};
     auto const answer = co_await ask(std::move(question));
     co_return answer == "acknowledge";
   }

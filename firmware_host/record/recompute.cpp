@@ -36,12 +36,14 @@ NoLoadForTotals totals_of(Evaluation const& evaluation) {
 }
 
 /// The evaluations that one set of readings leads to: its own, and those that it completes.
-std::vector<Evaluation> evaluated_again(std::string const& test, RecordedText const& readings, EvaluationContext const& context, Carried& carried) {
+std::vector<Evaluation> evaluated_again(std::string const& test, RecordedText const& readings,
+                                        EvaluationContext const& context, Carried& carried) {
   auto const name = "readings " + std::to_string(readings.seq);
   auto const& json = readings.json;
   if (readings.kind == "breakdown") return {evaluate_breakdown(read_json<BreakdownReading>(json, name), context)};
   if (test == "temperatures") return {evaluate_temperatures(read_json<TemperatureReadings>(json, name), context)};
-  if (test == "insulation_resistance") return {evaluate_insulation_resistance(read_json<InsulationReadings>(json, name), context)};
+  if (test == "insulation_resistance")
+    return {evaluate_insulation_resistance(read_json<InsulationReadings>(json, name), context)};
   if (test == "ratio") return {evaluate_ratio(read_json<RatioReadings>(json, name), context)};
   if (test == "phase_relation") return {evaluate_phase_relation(read_json<RatioReadings>(json, name), context)};
   if (test == "polarity") return {evaluate_polarity(read_json<PolarityReadings>(json, name), context)};
@@ -64,13 +66,15 @@ std::vector<Evaluation> evaluated_again(std::string const& test, RecordedText co
     if (totals.corrected_w) carried.no_load = totals;
     std::vector<Evaluation> all{std::move(evaluation)};
     if (carried.load_loss && carried.no_load.corrected_w) {
-      all.push_back(evaluate_load_loss(*carried.load_loss, measured_resistances(carried.resistances, context), carried.no_load, context));
+      all.push_back(evaluate_load_loss(*carried.load_loss, measured_resistances(carried.resistances, context),
+                                       carried.no_load, context));
     }
     return all;
   }
   if (test == "load_loss") {
     auto taken = read_json<LoadLossReadings>(json, name);
-    auto evaluation = evaluate_load_loss(taken, measured_resistances(carried.resistances, context), carried.no_load, context);
+    auto evaluation =
+        evaluate_load_loss(taken, measured_resistances(carried.resistances, context), carried.no_load, context);
     carried.load_loss = std::move(taken);
     return {std::move(evaluation)};
   }
@@ -85,7 +89,9 @@ std::string name_of_result(Result const& result) {
 
 void compare(Evaluation const& then, Evaluation const& now, RecordComparison& comparison) {
   if (then.invalid_reason.has_value() != now.invalid_reason.has_value()) {
-    comparison.differences.push_back(fmt::format("{}: then {}, now {}", then.test, then.invalid_reason ? "INVALID" : "judged", now.invalid_reason ? "INVALID" : "judged"));
+    comparison.differences.push_back(fmt::format("{}: then {}, now {}", then.test,
+                                                 then.invalid_reason ? "INVALID" : "judged",
+                                                 now.invalid_reason ? "INVALID" : "judged"));
   }
   for (auto const& old : then.results) {
     auto const same = std::find_if(now.results.begin(), now.results.end(), [&](Result const& result) {
@@ -96,10 +102,13 @@ void compare(Evaluation const& then, Evaluation const& now, RecordComparison& co
       continue;
     }
     bool const both_nothing = std::isnan(old.value) && std::isnan(same->value);
-    bool const identical = both_nothing || std::bit_cast<std::uint64_t>(old.value) == std::bit_cast<std::uint64_t>(same->value);
-    bool const equal = identical || std::abs(old.value - same->value) <= 1e-12 * std::max(std::abs(old.value), std::abs(same->value));
+    bool const identical =
+        both_nothing || std::bit_cast<std::uint64_t>(old.value) == std::bit_cast<std::uint64_t>(same->value);
+    bool const equal =
+        identical || std::abs(old.value - same->value) <= 1e-12 * std::max(std::abs(old.value), std::abs(same->value));
     if (old.verdict != same->verdict || !equal) {
-      comparison.differences.push_back(fmt::format("{}: then {} ({}), now {} ({})", name_of_result(old), old.value, word_of(old.verdict), same->value, word_of(same->verdict)));
+      comparison.differences.push_back(fmt::format("{}: then {} ({}), now {} ({})", name_of_result(old), old.value,
+                                                   word_of(old.verdict), same->value, word_of(same->verdict)));
     } else if (identical) {
       ++comparison.identical;
     } else {
@@ -118,7 +127,8 @@ RecordComparison recompute_record(AttemptRecord const& record) {
     auto const sheet = read_json<LimitSheet>(record.started.sheet_document, name + ", limit sheet");
     std::map<std::string, Calibration> calibration;
     auto const calibrations = documents::parse_json(record.started.calibration_document, name + ", calibration");
-    for (auto const& [instrument, text] : calibrations.items()) calibration[instrument] = read_json<Calibration>(text.dump(), name + ", calibration of " + instrument);
+    for (auto const& [instrument, text] : calibrations.items())
+      calibration[instrument] = read_json<Calibration>(text.dump(), name + ", calibration of " + instrument);
     EvaluationContext const context{unit, sheet, calibration, utc_text(record.started_at.utc_us).substr(0, 10)};
     Carried carried;
     // By step and test: a later evaluation of a step (once more, or completed by another) stands in place of the first.
@@ -144,7 +154,8 @@ RecordComparison recompute_record(AttemptRecord const& record) {
       if (key == step.test) key += " " + std::to_string(step.number);
       auto const found = now.find(key);
       if (found == now.end()) {
-        if (step.test != "hand_check" && step.test != "elsewhere" && step.test != "identity") comparison.differences.push_back(then.test + ": its readings lead to no evaluation now");
+        if (step.test != "hand_check" && step.test != "elsewhere" && step.test != "identity")
+          comparison.differences.push_back(then.test + ": its readings lead to no evaluation now");
         continue;
       }
       compare(then, found->second, comparison);

@@ -12,9 +12,9 @@
 namespace benchward {
 
 struct RecordComparison {
-  std::size_t identical = 0;                ///< to the last bit
-  std::size_t equal = 0;                    ///< within 1e-12 relative
-  std::vector<std::string> differences;     ///< in words: test, quantity, then and now
+  std::size_t identical = 0;             ///< to the last bit
+  std::size_t equal = 0;                 ///< within 1e-12 relative
+  std::vector<std::string> differences;  ///< in words: test, quantity, then and now
 };
 
 /// Compares every result of the record with one computed now. A record whose documents this program cannot read is a

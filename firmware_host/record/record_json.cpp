@@ -62,14 +62,16 @@ std::vector<Evaluation> evaluations_of(AttemptRecord const& record) {
     // One step may evaluate more than one test (ratio and phase relation share readings): the last one of each.
     std::vector<RecordedText const*> chosen;
     for (auto const& text : step.evaluations) {
-      auto const same = std::find_if(chosen.begin(), chosen.end(), [&](RecordedText const* other) { return other->kind == text.kind; });
+      auto const same = std::find_if(chosen.begin(), chosen.end(),
+                                     [&](RecordedText const* other) { return other->kind == text.kind; });
       if (same == chosen.end()) {
         chosen.push_back(&text);
       } else {
         *same = &text;
       }
     }
-    for (auto const* text : chosen) evaluations.push_back(read_json<Evaluation>(text->json, "record " + record.started.attempt));
+    for (auto const* text : chosen)
+      evaluations.push_back(read_json<Evaluation>(text->json, "record " + record.started.attempt));
   }
   return evaluations;
 }
@@ -109,7 +111,8 @@ std::string record_json(AttemptRecord const& record) {
   }
   json.end_list().key("warnings").begin_list();
   for (auto const& evaluation : evaluations) {
-    for (auto const& words : evaluation.warnings) json.begin_object().field("test", evaluation.test).field("words", words).end_object();
+    for (auto const& words : evaluation.warnings)
+      json.begin_object().field("test", evaluation.test).field("words", words).end_object();
   }
   json.end_list().key("steps").begin_list();
   for (auto const& step : record.steps) {
@@ -135,7 +138,8 @@ std::string record_page(AttemptRecord const& record) {
   std::string text;
   auto const line = [&text](std::string const& words) { text += words + "\n"; };
   if (record.started.simulated) line("*** SIMULATED, NOT FOR RELEASE ***");
-  line(fmt::format("Record {}: unit {}, stage {}, bench {}", record.started.attempt, record.started.serial, record.started.stage, record.started.bench));
+  line(fmt::format("Record {}: unit {}, stage {}, bench {}", record.started.attempt, record.started.serial,
+                   record.started.stage, record.started.bench));
   line(fmt::format("Started {}, ended {}, by {}", utc_text(record.started_at.utc_us),
                    record.ended ? utc_text(record.ended_at.utc_us) : "-", record.started.person));
   line(fmt::format("Limit set {} {} ({}), unit document {}, program {}", record.started.limit_set,
@@ -159,9 +163,9 @@ std::string record_page(AttemptRecord const& record) {
 }
 
 std::string record_line(AttemptRecord const& record) {
-  return fmt::format("{}  {}  {:<14} {:<8} {:<8} {}{}", record.started.attempt, utc_text(record.started_at.utc_us).substr(0, 19),
-                     record.started.serial, outcome_of(record), disposition_of(record),
-                     record.started.simulated ? "SIMULATED  " : "", reason_of(record));
+  return fmt::format("{}  {}  {:<14} {:<8} {:<8} {}{}", record.started.attempt,
+                     utc_text(record.started_at.utc_us).substr(0, 19), record.started.serial, outcome_of(record),
+                     disposition_of(record), record.started.simulated ? "SIMULATED  " : "", reason_of(record));
 }
 
 std::string record_line_json(AttemptRecord const& record) {

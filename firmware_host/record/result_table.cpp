@@ -76,11 +76,16 @@ std::string margin_in_words(Result const& result) {
 
 std::string verdict_in_words(Verdict verdict) {
   switch (verdict) {
-    case Verdict::pass: return "pass";
-    case Verdict::conditional_pass: return "conditional pass";
-    case Verdict::conditional_fail: return "conditional fail";
-    case Verdict::fail: return "FAIL";
-    case Verdict::not_judged: return "-";
+    case Verdict::pass:
+      return "pass";
+    case Verdict::conditional_pass:
+      return "conditional pass";
+    case Verdict::conditional_fail:
+      return "conditional fail";
+    case Verdict::fail:
+      return "FAIL";
+    case Verdict::not_judged:
+      return "-";
   }
   return "-";
 }
@@ -117,7 +122,8 @@ std::string result_table(std::vector<Evaluation> const& evaluations) {
     std::string line;
     for (std::size_t i = 0; i < columns; ++i) {
       line += rows[n][i];
-      if (i + 1 < columns) line += std::string(std::max(widths[i], shown_width(rows[n][i])) - shown_width(rows[n][i]) + 2, ' ');
+      if (i + 1 < columns)
+        line += std::string(std::max(widths[i], shown_width(rows[n][i])) - shown_width(rows[n][i]) + 2, ' ');
     }
     while (!line.empty() && line.back() == ' ') line.pop_back();
     text += (n == 0 ? "" : "\n") + line;

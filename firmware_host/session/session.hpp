@@ -44,9 +44,9 @@ class BenchSession {
   virtual Clock& clock() = 0;
   virtual TestRoles const& roles() = 0;
   virtual CoreDesk& guard() = 0;
-  virtual Hands* hands() = 0;               ///< nullptr on a real bench
+  virtual Hands* hands() = 0;  ///< nullptr on a real bench
   virtual bool virtual_time() const = 0;
-  virtual std::uint64_t seed() const = 0;   ///< of a simulated run; 0 on a real one
+  virtual std::uint64_t seed() const = 0;  ///< of a simulated run; 0 on a real one
   virtual std::string boot() const = 0;
   /// Lines about the machine worth a log: priorities refused, memory not locked.
   virtual std::vector<std::string> remarks() const = 0;
@@ -60,11 +60,11 @@ std::unique_ptr<BenchSession> session_on_wires(Bench const& bench, ReadyLine con
 
 struct VirtualOptions {
   std::uint64_t seed = 1;
-  std::string start;                  ///< RFC 3339; empty = 2030-01-01T00:00:00Z
-  std::vector<std::string> faults;    ///< NAME or NAME=VALUE
+  std::string start;                ///< RFC 3339; empty = 2030-01-01T00:00:00Z
+  std::vector<std::string> faults;  ///< NAME or NAME=VALUE
 };
-/// Throws DocumentError for an unknown fault or a unit that cannot be simulated; SessionError 2 where the bench document
-/// is not of a simulated bench.
+/// Throws DocumentError for an unknown fault or a unit that cannot be simulated; SessionError 2 where the bench
+/// document is not of a simulated bench.
 std::unique_ptr<BenchSession> session_virtual(Bench const& bench, Unit const& unit, VirtualOptions const& options);
 
 }  // namespace benchward

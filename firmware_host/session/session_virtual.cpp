@@ -20,11 +20,13 @@ constexpr char const* default_start = "2030-01-01T00:00:00Z";
 std::int64_t start_instant(std::string const& text) {
   auto whole = text.empty() ? std::string(default_start) : text;
   // The records' form has microseconds; a person need not type them.
-  if (whole.find('.') == std::string::npos && !whole.empty() && whole.back() == 'Z') whole.insert(whole.size() - 1, ".000000");
+  if (whole.find('.') == std::string::npos && !whole.empty() && whole.back() == 'Z')
+    whole.insert(whole.size() - 1, ".000000");
   try {
     return utc_from_text(whole);
   } catch (std::invalid_argument const&) {
-    throw SessionError(ExitCode::bad_input, fmt::format("--start: \"{}\" is no UTC instant such as {}", text, default_start));
+    throw SessionError(ExitCode::bad_input,
+                       fmt::format("--start: \"{}\" is no UTC instant such as {}", text, default_start));
   }
 }
 
@@ -101,7 +103,9 @@ class VirtualSession final : public BenchSession {
 
 std::unique_ptr<BenchSession> session_virtual(Bench const& bench, Unit const& unit, VirtualOptions const& options) {
   if (!bench.simulated) {
-    throw SessionError(ExitCode::bad_input, fmt::format("{}: --virtual builds the simulator, and this bench is not marked simulated", bench.file));
+    throw SessionError(
+        ExitCode::bad_input,
+        fmt::format("{}: --virtual builds the simulator, and this bench is not marked simulated", bench.file));
   }
   return std::make_unique<VirtualSession>(bench, unit, options);
 }

@@ -52,7 +52,8 @@ class WireSession final : public BenchSession {
   std::uint64_t seed() const override { return seed_; }
   std::string boot() const override { return boot_id(); }
   std::vector<std::string> remarks() const override {
-    return rights_.words.empty() ? std::vector<std::string>{} : std::vector<std::string>{"guard thread: " + rights_.words};
+    return rights_.words.empty() ? std::vector<std::string>{}
+                                 : std::vector<std::string>{"guard thread: " + rights_.words};
   }
   bool run(std::function<bool()> const& done) override {
     auto const work = boost::asio::make_work_guard(io_);
@@ -64,8 +65,10 @@ class WireSession final : public BenchSession {
   static LinkDeclaration const& link_of(Bench const& bench) {
     auto const* link = bench.link(bench.io.link);
     if (link == nullptr || link->address.empty()) {
-      throw SessionError(ExitCode::bad_input, fmt::format("{}: the bench I/O's link \"{}\" has no address; a simulated bench gets it by --links READY.json",
-                                                          bench.file, bench.io.link));
+      throw SessionError(
+          ExitCode::bad_input,
+          fmt::format("{}: the bench I/O's link \"{}\" has no address; a simulated bench gets it by --links READY.json",
+                      bench.file, bench.io.link));
     }
     return *link;
   }
@@ -82,20 +85,24 @@ class WireSession final : public BenchSession {
       if (seen.fresh && seen.turns > 3 && ++good > 3) break;
       if (between(begin, clock_.now()) > patience) {
         auto const& fault = link_.last_fault();
-        throw SessionError(ExitCode::invalid, fmt::format("bench I/O at {}: {}", link_of(bench_).address,
-                                                          fault ? fault->what + (fault->next.empty() ? "" : ". " + fault->next)
-                                                                : "no answer. Is it on, and is the address right?"));
+        throw SessionError(ExitCode::invalid,
+                           fmt::format("bench I/O at {}: {}", link_of(bench_).address,
+                                       fault ? fault->what + (fault->next.empty() ? "" : ". " + fault->next)
+                                             : "no answer. Is it on, and is the address right?"));
       }
       io_.run_for(std::chrono::milliseconds(5));
       io_.restart();
     }
     bool const wire_is_simulated = core_.snapshot().simulated;
     if (bench_.simulated && !wire_is_simulated) {
-      throw SessionError(ExitCode::bad_input, fmt::format("{}: the document says simulated, but the bench I/O at {} does not answer the challenge of a simulated block. Nothing was switched on",
-                                                          bench_.file, link_of(bench_).address));
+      throw SessionError(ExitCode::bad_input,
+                         fmt::format("{}: the document says simulated, but the bench I/O at {} does not answer the "
+                                     "challenge of a simulated block. Nothing was switched on",
+                                     bench_.file, link_of(bench_).address));
     }
     if (!bench_.simulated && wire_is_simulated) {
-      throw SessionError(ExitCode::bad_input, fmt::format("{}: the document says a real bench, but the bench I/O at {} answers as a simulated block. Nothing was switched on",
+      throw SessionError(ExitCode::bad_input, fmt::format("{}: the document says a real bench, but the bench I/O at {} "
+                                                          "answers as a simulated block. Nothing was switched on",
                                                           bench_.file, link_of(bench_).address));
     }
   }

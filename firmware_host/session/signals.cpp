@@ -15,10 +15,14 @@ namespace {
 
 std::string name_of_signal(int number) {
   switch (number) {
-    case SIGINT: return "Ctrl-C";
-    case SIGTERM: return "signal TERM";
-    case SIGHUP: return "signal HUP";
-    default: return "signal";
+    case SIGINT:
+      return "Ctrl-C";
+    case SIGTERM:
+      return "signal TERM";
+    case SIGHUP:
+      return "signal HUP";
+    default:
+      return "signal";
   }
 }
 

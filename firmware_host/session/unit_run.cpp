@@ -21,12 +21,14 @@ UnitOrder make_order(Unit unit, LimitSet const& set, std::string const& stage, B
   if (!order.plan.testable()) {
     std::string reasons;
     for (auto const& reason : order.plan.why_not) reasons += (reasons.empty() ? "" : "; ") + reason;
-    throw SessionError(ExitCode::bad_input, fmt::format("bench {} cannot test unit {}: {}", bench.name, order.unit.serial, reasons));
+    throw SessionError(ExitCode::bad_input,
+                       fmt::format("bench {} cannot test unit {}: {}", bench.name, order.unit.serial, reasons));
   }
   return order;
 }
 
-UnitOrder make_order(std::string const& unit_file, std::string const& limits_file, std::string const& stage, Bench const& bench) {
+UnitOrder make_order(std::string const& unit_file, std::string const& limits_file, std::string const& stage,
+                     Bench const& bench) {
   auto unit = read_unit(unit_file);
   auto const set = chosen_limit_set(limits_file, unit);
   return make_order(std::move(unit), set, stage, bench);
@@ -40,8 +42,8 @@ std::string calibration_document(Bench const& bench) {
   return json.text();
 }
 
-Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person, Journal& journal,
-                              ProgressSink& progress, StopRequest& stop, std::string attempt) {
+Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
+                              Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt) {
   RunWorld world{order.unit, bench, session.roles(), person, session.guard(), session.clock(), journal, progress};
   AttemptOptions options;
   options.attempt = std::move(attempt);

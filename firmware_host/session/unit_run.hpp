@@ -16,21 +16,22 @@ namespace benchward {
 /// What is tested, against what.
 struct UnitOrder {
   Unit unit;
-  std::string unit_document;   ///< its text as read
+  std::string unit_document;  ///< its text as read
   LimitSheet sheet;
   Plan plan;
 };
 
 /// Reads and plans; throws DocumentError for bad documents, SessionError 2 where the bench cannot test the unit, with
 /// every reason.
-UnitOrder make_order(std::string const& unit_file, std::string const& limits_file, std::string const& stage, Bench const& bench);
+UnitOrder make_order(std::string const& unit_file, std::string const& limits_file, std::string const& stage,
+                     Bench const& bench);
 UnitOrder make_order(Unit unit, LimitSet const& set, std::string const& stage, Bench const& bench);
 
 /// The calibration in force, as the record keeps it: JSON object, instrument name -> calibration.
 std::string calibration_document(Bench const& bench);
 
 /// Runs the order. `attempt`: id of the record. Never throws for what a bench, unit or person does.
-Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person, Journal& journal,
-                              ProgressSink& progress, StopRequest& stop, std::string attempt);
+Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
+                              Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt);
 
 }  // namespace benchward

@@ -20,7 +20,9 @@ namespace benchward {
 class StoreError : public std::runtime_error {
  public:
   StoreError(std::string id, std::string const& words) : std::runtime_error(words), id_(std::move(id)) {}
-  std::string const& id() const { return id_; }  ///< "journal.folder", "journal.locked", "journal.foreign", "journal.newer", "journal.write"
+  std::string const& id() const {
+    return id_;
+  }  ///< "journal.folder", "journal.locked", "journal.foreign", "journal.newer", "journal.write"
 
  private:
   std::string id_;

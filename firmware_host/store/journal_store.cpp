@@ -29,7 +29,8 @@ Fault write_fault(std::string const& words) {
 
 }  // namespace
 
-DirectJournalStore::DirectJournalStore(std::string const& folder, JournalDatabase::Access access) : database_(folder, access) {}
+DirectJournalStore::DirectJournalStore(std::string const& folder, JournalDatabase::Access access)
+    : database_(folder, access) {}
 
 DirectJournalStore::~DirectJournalStore() {
   try {
@@ -169,7 +170,8 @@ Task<Answer<Done>> WriterJournalStore::append(StoredEvent event, Durability dura
     auto const shared = std::make_shared<decltype(handler)>(std::move(handler));
     writer->queue(std::move(event), [shared](std::optional<Fault> fault) { std::move (*shared)(std::move(fault)); });
   };
-  auto const fault = co_await asio::async_initiate<asio::use_awaitable_t<> const, void(std::optional<Fault>)>(initiate, asio::use_awaitable);
+  auto const fault = co_await asio::async_initiate<asio::use_awaitable_t<> const, void(std::optional<Fault>)>(
+      initiate, asio::use_awaitable);
   if (fault) co_return *fault;
   co_return Done{};
 }

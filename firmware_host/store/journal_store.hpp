@@ -19,7 +19,8 @@ namespace benchward {
 /// Commits at every durable entry, on the caller's thread; ordinary entries wait for the next durable one or the end.
 class DirectJournalStore final : public EventStore {
  public:
-  explicit DirectJournalStore(std::string const& folder, JournalDatabase::Access access = JournalDatabase::Access::read_write);
+  explicit DirectJournalStore(std::string const& folder,
+                              JournalDatabase::Access access = JournalDatabase::Access::read_write);
   ~DirectJournalStore() override;
 
   Task<Answer<Done>> append(StoredEvent event, Durability durability) override;

@@ -77,7 +77,8 @@ void TerminalView::step_started(int step, int of, PlanStep const& plan_step) {
   reading_.clear();
   hold_.clear();
   last_reading_ns_ = -1;
-  say(fmt::format("\nStep {} of {}: {}  (about {:.1f} min)", step, of, spaced(plan_step.test), plan_step.predicted.in(minutes)));
+  say(fmt::format("\nStep {} of {}: {}  (about {:.1f} min)", step, of, spaced(plan_step.test),
+                  plan_step.predicted.in(minutes)));
   if (!plan_step.connection.name.empty()) say(connection_in_words(plan_step.connection));
 }
 
@@ -104,7 +105,8 @@ void TerminalView::guard(GuardStatus const& status) {
   auto const words = guard_in_words(status);
   std::string missing;
   for (auto const& condition : status.missing) missing += (missing.empty() ? "" : "; ") + condition.words;
-  bool const changed = std::string(words_of(status.state)) != guard_.substr(0, words_of(status.state).size()) || missing != missing_;
+  bool const changed =
+      std::string(words_of(status.state)) != guard_.substr(0, words_of(status.state).size()) || missing != missing_;
   guard_ = words;
   missing_ = missing;
   if (status.trip.happened && (status.state == GuardState::tripped || status.state == GuardState::lockout) && changed) {

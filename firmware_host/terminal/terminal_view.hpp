@@ -35,7 +35,7 @@ class TerminalView final : public ProgressSink {
   void wipe_live();
 
   int descriptor_;
-  bool live_ = false;          // a person's terminal
+  bool live_ = false;  // a person's terminal
   bool shown_ = false;
   Clock const& clock_;
   std::string step_, reading_, hold_, guard_, missing_;

@@ -27,8 +27,8 @@ struct EvaluationContext {
 /// Resistances of both sides, carried from the resistance test to the load-loss evaluation.
 struct MeasuredResistances {
   struct Side {
-    Resistance total;              ///< by 10 CFR 431 subpart K appendix A 3.4.1: single-phase terminal to terminal;
-                                   ///< wye (R12+R23+R31)/2; delta 1.5*(R12+R23+R31)
+    Resistance total;  ///< by 10 CFR 431 subpart K appendix A 3.4.1: single-phase terminal to terminal;
+                       ///< wye (R12+R23+R31)/2; delta 1.5*(R12+R23+R31)
     double relative_u = 0.0;
     Temperature at;
     bool known = false;

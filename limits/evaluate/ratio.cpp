@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <string>
 #include <set>
+#include <string>
 
 #include "limits/evaluate/evaluate.hpp"
 #include "limits/evaluate/judging.hpp"

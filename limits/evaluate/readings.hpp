@@ -16,7 +16,7 @@ namespace benchward {
 struct TemperatureReadings {
   std::string mode;  ///< "own_sensors", "witness_unit", "family_resistance", "wall_sensor"
   Reading<Temperature> top, bottom, ambient;
-  std::optional<Duration> rest;          ///< without excitation and current under liquid
+  std::optional<Duration> rest;  ///< without excitation and current under liquid
   std::optional<TemperatureRise> top_change_in_one_hour;
 };
 
@@ -24,12 +24,14 @@ struct RatioPoint {
   std::optional<int> tap;        ///< tap position; absent = no taps
   std::string hv_pair, lv_pair;  ///< "H1-H3", "X1-X0"
   std::optional<std::string> shorted, fed_return_tie;
-  Reading<Voltage> applied;      ///< on the high-voltage pair
-  Reading<Number> ratio;         ///< applied over read volts, of the pair
-  Reading<Angle> phase;          ///< of the read volts against the applied volts
+  Reading<Voltage> applied;  ///< on the high-voltage pair
+  Reading<Number> ratio;     ///< applied over read volts, of the pair
+  Reading<Angle> phase;      ///< of the read volts against the applied volts
   Reading<Current> exciting_current;
 };
-struct RatioReadings { std::vector<RatioPoint> points; };
+struct RatioReadings {
+  std::vector<RatioPoint> points;
+};
 
 /// One join of the polarity test. `join`: "adjacent" or "like_marked".
 struct PolarityReadings {
@@ -40,7 +42,7 @@ struct PolarityReadings {
 
 /// One terminal pair, four-wire.
 struct ResistancePoint {
-  std::string terminals;                      ///< "H1-H3"
+  std::string terminals;  ///< "H1-H3"
   std::optional<int> tap;
   Current set_current;
   Reading<Voltage> offset_before, offset_after;  ///< voltage channel at zero current
@@ -50,11 +52,13 @@ struct ResistancePoint {
   double predicted_change_relative = 0.0;        ///< slope x remaining time over R, at the first recorded reading
   TemperatureReadings temperature;
 };
-struct ResistanceReadings { std::vector<ResistancePoint> points; };
+struct ResistanceReadings {
+  std::vector<ResistancePoint> points;
+};
 
 /// One snapshot of the analyser: what must have been read together.
 struct PowerSnapshot {
-  std::string star_point;  ///< "neutral", "floating", "single_phase"
+  std::string star_point;                                  ///< "neutral", "floating", "single_phase"
   std::vector<Reading<Voltage>> volts_rms, volts_average;  ///< per element; average scaled to rms of a sine
   std::vector<Reading<Current>> amperes;
   std::vector<Reading<ActivePower>> active;
@@ -64,9 +68,9 @@ struct PowerSnapshot {
 /// No-load loss and exciting current at one percentage of rated volts.
 struct NoLoadPoint {
   double percent = 100.0;
-  std::string fed;                        ///< "X1-X3", "X1,X2,X3"
-  std::vector<PowerSnapshot> snapshots;   ///< at the set volts, or the two straddling points in turn
-  bool line_to_line_volts = false;        ///< what volts_* are of: line to line, or line to neutral
+  std::string fed;                       ///< "X1-X3", "X1,X2,X3"
+  std::vector<PowerSnapshot> snapshots;  ///< at the set volts, or the two straddling points in turn
+  bool line_to_line_volts = false;       ///< what volts_* are of: line to line, or line to neutral
 };
 struct NoLoadReadings {
   std::vector<NoLoadPoint> points;
@@ -82,36 +86,36 @@ struct LoadLossReadings {
   bool line_to_line_volts = false;
   TemperatureReadings temperature_before, temperature_after;
   Duration on_time;
-  std::optional<Resistance> shorting_bar;   ///< known lead and bar loss is deducted where the bench states it
+  std::optional<Resistance> shorting_bar;  ///< known lead and bar loss is deducted where the bench states it
 };
 
 /// Applied-voltage test of one winding.
 struct AppliedReadings {
-  std::string winding;                        ///< "hv" or "lv"
-  std::vector<Reading<Voltage>> level;        ///< crest/sqrt(2) on the tested winding, through the hold
-  std::vector<Reading<Current>> current;      ///< capacitive current through the hold
+  std::string winding;                    ///< "hv" or "lv"
+  std::vector<Reading<Voltage>> level;    ///< crest/sqrt(2) on the tested winding, through the hold
+  std::vector<Reading<Current>> current;  ///< capacitive current through the hold
   Reading<Frequency> frequency;
   Duration held;
-  bool broke_down = false;                    ///< collapse, over-current, or cannot reach the level
-  std::string what_happened;                  ///< in words, when it did
-  std::optional<Current> stray_current;       ///< of leads and cage, measured or declared, deducted
+  bool broke_down = false;               ///< collapse, over-current, or cannot reach the level
+  std::string what_happened;             ///< in words, when it did
+  std::optional<Current> stray_current;  ///< of leads and cage, measured or declared, deducted
 };
 
 struct InducedReadings {
   std::string fed;
-  std::string case_name = "twice_rated";      ///< or "line_to_ground"
-  std::vector<PowerSnapshot> snapshots;       ///< through the hold
+  std::string case_name = "twice_rated";  ///< or "line_to_ground"
+  std::vector<PowerSnapshot> snapshots;   ///< through the hold
   bool line_to_line_volts = false;
   Reading<Frequency> frequency;
   Duration held;
   bool broke_down = false;
   std::string what_happened;
-  std::optional<Current> expected_current;    ///< exciting current at this level and frequency: of the design family, or
-                                              ///< of a unit of it that was tested before
+  std::optional<Current> expected_current;  ///< exciting current at this level and frequency: of the design family, or
+                                            ///< of a unit of it that was tested before
 };
 
 struct InsulationReadings {
-  std::string between;                        ///< "H to X+tank"
+  std::string between;  ///< "H to X+tank"
   Reading<Voltage> test_voltage;
   std::optional<Reading<Resistance>> at_15_s, at_60_s, at_10_min;
   TemperatureReadings temperature;
@@ -121,10 +125,10 @@ struct InsulationReadings {
 /// seen at that moment (house rule: with the bench proven clean this is a statement about the unit).
 struct BreakdownReading {
   std::string test;
-  std::string cause;      ///< the guard's first cause, in words
+  std::string cause;  ///< the guard's first cause, in words
   Voltage at_volts;
   Current at_amperes;
-  Duration after;         ///< since the ramp began
+  Duration after;  ///< since the ramp began
   bool bench_proven_clean = false;
 };
 

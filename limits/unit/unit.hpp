@@ -36,8 +36,8 @@ enum class LowVoltageForm {
 };
 
 struct Tap {
-  int position = 0;       ///< as marked on the tap changer
-  double percent = 0.0;   ///< of the rated volts; + is more high-voltage turns
+  int position = 0;      ///< as marked on the tap changer
+  double percent = 0.0;  ///< of the rated volts; + is more high-voltage turns
 };
 
 /// The two voltages of a dual-voltage high-voltage winding with an outside switch; position 1 is the higher.
@@ -48,14 +48,14 @@ struct DualVoltage {
 };
 
 struct Winding {
-  Voltage rated;                       ///< line to line if three-phase, the winding's if single-phase
+  Voltage rated;  ///< line to line if three-phase, the winding's if single-phase
   Metal metal = Metal::copper;
-  std::optional<int> turns;            ///< in series, per phase, on the rated tap, if the design data say
+  std::optional<int> turns;  ///< in series, per phase, on the rated tap, if the design data say
   std::optional<double> bil_kv;
-  std::optional<double> applied_kv;    ///< applied-voltage test level; absent where the order sets none
+  std::optional<double> applied_kv;  ///< applied-voltage test level; absent where the order sets none
   bool has_tap_changer = false;
-  std::vector<Tap> taps;               ///< strictly falling percent; empty = no taps
-  int rated_tap = 0;                   ///< a position of `taps`
+  std::vector<Tap> taps;  ///< strictly falling percent; empty = no taps
+  int rated_tap = 0;      ///< a position of `taps`
   std::optional<DualVoltage> dual;
   std::optional<Capacitance> capacitance_to_earth;  ///< design-family value for the applied test's window
 };
@@ -69,13 +69,13 @@ struct Bushing {
 /// A fitted accessory whose state matters to a step.
 struct Accessory {
   std::string name;
-  std::string terminal;        ///< strap: the terminal strapped to the tank; arrester, fuse: the terminal it serves
-  std::string shipped_state;   ///< "on"/"off" (strap, arrester), "fitted", "closed"/"open", or a switch position
+  std::string terminal;       ///< strap: the terminal strapped to the tank; arrester, fuse: the terminal it serves
+  std::string shipped_state;  ///< "on"/"off" (strap, arrester), "fitted", "closed"/"open", or a switch position
 };
 
 struct Guarantees {
   std::optional<ActivePower> no_load_loss;
-  std::optional<ActivePower> load_loss;         ///< at the order's load-loss reference temperature
+  std::optional<ActivePower> load_loss;  ///< at the order's load-loss reference temperature
   std::optional<ActivePower> total_loss;
   std::optional<double> impedance_percent;
   std::optional<double> exciting_current_percent;
@@ -93,24 +93,24 @@ struct ReferenceTemperatures {
 
 /// What the order adds to, or takes from, the routine sequence.
 struct OrderOptions {
-  std::vector<std::string> stages;               ///< empty = one `routine` run
-  std::vector<double> no_load_percents{100.0};   ///< of rated volts
+  std::vector<std::string> stages;              ///< empty = one `routine` run
+  std::vector<double> no_load_percents{100.0};  ///< of rated volts
   bool insulation_resistance = false;
   bool no_load_after_dielectric = false;
-  std::vector<std::string> hand_checks;          ///< items; each blocks release
-  std::vector<std::string> elsewhere;            ///< results of other stations, e.g. "impulse"; each blocks release
+  std::vector<std::string> hand_checks;  ///< items; each blocks release
+  std::vector<std::string> elsewhere;    ///< results of other stations, e.g. "impulse"; each blocks release
 };
 
 /// One transformer.
 struct Unit {
   std::string note;
   std::string serial, order, customer, design;
-  std::string manufactured_on;                   ///< ISO date; decides the regulation's edition
-  std::optional<std::string> filled_at;          ///< RFC 3339
+  std::string manufactured_on;           ///< ISO date; decides the regulation's edition
+  std::optional<std::string> filled_at;  ///< RFC 3339
   int phases = 1;
   ApparentPower rated_power;
   Frequency rated_frequency;
-  std::string vector_group;                      ///< "Dyn1", "Ii0", ...: IEC 60076-1 notation
+  std::string vector_group;  ///< "Dyn1", "Ii0", ...: IEC 60076-1 notation
   LeadPlacement lead_placement = LeadPlacement::subtractive;
   Construction construction = Construction::pad_mounted;
   CoreForm core_form = CoreForm::shell;
@@ -123,7 +123,7 @@ struct Unit {
   bool interlaced = false;
   NeutralKind hv_neutral = NeutralKind::none;
   NeutralKind lv_neutral = NeutralKind::none;
-  std::optional<double> neutral_insulation_kv;   ///< of the HV neutral; absent = graded/earthed
+  std::optional<double> neutral_insulation_kv;  ///< of the HV neutral; absent = graded/earthed
   Guarantees guarantees;
   std::vector<Bushing> bushings;
   std::vector<Accessory> straps, arresters, fuses, switches;

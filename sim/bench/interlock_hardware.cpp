@@ -2,6 +2,7 @@
 #include "sim/bench/interlock_hardware.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace benchward::sim {
 namespace {
@@ -44,17 +45,23 @@ void InterlockHardware::write(BenchOutputs const& outputs, std::int64_t now_ns) 
 }
 
 std::int64_t InterlockHardware::next_event_ns() const {
-  std::int64_t next = std::min(short_open_.due_ns(), resistor_.due_ns());
-  for (auto const& pair : contactors_) next = std::min({next, pair[0].due_ns(), pair[1].due_ns()});
-  if (heartbeat_seen_ && watchdog_ms() != 0 && chain_closed_) {
-    next = std::min(next, heartbeat_ns_ + to_ns(watchdog_ms() * 1e-3) + 1);
+  std::int64_t next = never_ns;
+  // What is due but held (welded, stuck) is no event.
+  auto const consider = [&](std::int64_t due_ns) {
+    if (due_ns > moved_ns_) next = std::min(next, due_ns);
+  };
+  consider(short_open_.due_ns());
+  consider(resistor_.due_ns());
+  for (auto const& pair : contactors_) {
+    consider(pair[0].due_ns());
+    consider(pair[1].due_ns());
   }
-  if (reset_until_ns_ > moved_ns_) next = std::min(next, reset_until_ns_);
+  if (heartbeat_seen_ && watchdog_ms() != 0 && chain_closed_) consider(heartbeat_ns_ + to_ns(watchdog_ms() * 1e-3) + 1);
+  consider(reset_until_ns_);
   double const target = earth_coil() ? 1.0 : 0.0;
-  if (earth_position_ < target && !faults_.on("earth-sticks-closed")) {
-    next = std::min(next, moved_ns_ + to_ns((target - earth_position_) * parameters_.earth_travel_s) + 1);
-  } else if (earth_position_ > target && !faults_.on("earth-sticks-open")) {
-    next = std::min(next, moved_ns_ + to_ns((earth_position_ - target) * parameters_.earth_travel_s) + 1);
+  bool const stuck = target > earth_position_ ? faults_.on("earth-sticks-closed") : faults_.on("earth-sticks-open");
+  if (earth_position_ != target && !stuck) {
+    consider(moved_ns_ + to_ns(std::abs(target - earth_position_) * parameters_.earth_travel_s) + 1);
   }
   return next;
 }

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "sim/wires/bench_server.hpp"
 
-#include <boost/asio/signal_set.hpp>
 #include <fmt/format.h>
+#include <boost/asio/signal_set.hpp>
 
 #include <csignal>
 #include <deque>
@@ -41,7 +41,9 @@ WireKind kind_of(std::string const& word) {
 class BenchServer::Body {
  public:
   Body(Bench const& bench, ServedBench& served, Options options)
-      : bench_(bench), options_(std::move(options)), faults_(options_.seed),
+      : bench_(bench),
+        options_(std::move(options)),
+        faults_(options_.seed),
         context_{options_.time, served, faults_, std::nullopt} {
     for (auto const& link : bench_.links) serve_link(link, served);
     for (auto const& instrument : bench_.instruments) {
@@ -103,18 +105,21 @@ class BenchServer::Body {
       auto const& profile = profiles_.emplace_back(profile_of(declaration, bench_));
       auto& registers = registers_.emplace_back(
           std::make_unique<InstrumentRegisters>(profile, instrument, faults_, declaration.serial));
-      devices.push_back({declaration.name, declaration.unit_id, registers.get(), &instrument, limit_of(declaration, profile)});
+      devices.push_back(
+          {declaration.name, declaration.unit_id, registers.get(), &instrument, limit_of(declaration, profile)});
     }
     if (bench_.io.link == link.name) {
       auto& block = registers_.emplace_back(std::make_unique<IoBlock>(bench_.io, context_));
-      devices.push_back({std::string(io_name), bench_.io.unit_id, block.get(), nullptr, bench_.io.time_limit.in(seconds)});
+      devices.push_back(
+          {std::string(io_name), bench_.io.unit_id, block.get(), nullptr, bench_.io.time_limit.in(seconds)});
     }
     if (devices.empty()) {
       throw DocumentError("bench.link-unused", bench_.file, "/links",
                           fmt::format("no instrument and no I/O block is on the link \"{}\"", link.name));
     }
     if (link.kind == "modbus_rtu") {
-      auto& server = rtu_.emplace_back(std::make_unique<ModbusRtuServer>(io_, context_, std::move(devices), address.baud));
+      auto& server =
+          rtu_.emplace_back(std::make_unique<ModbusRtuServer>(io_, context_, std::move(devices), address.baud));
       addresses_.emplace_back(link.name, server->address());
     } else {
       auto& server = tcp_.emplace_back(std::make_unique<ModbusTcpServer>(io_, context_, std::move(devices), port));
@@ -142,7 +147,8 @@ class BenchServer::Body {
     auto& device = text_devices_.emplace_back(std::make_unique<TextDevice>(profile, instrument, faults_, only->serial));
     TextEndpoint endpoint{only->name, device.get(), &instrument, profile.terminator, limit_of(*only, profile)};
     if (link.kind == "text") {
-      auto& server = text_serial_.emplace_back(std::make_unique<TextSerialServer>(io_, context_, std::move(endpoint), baud));
+      auto& server =
+          text_serial_.emplace_back(std::make_unique<TextSerialServer>(io_, context_, std::move(endpoint), baud));
       addresses_.emplace_back(link.name, server->address());
     } else {
       auto& server = text_tcp_.emplace_back(std::make_unique<TextTcpServer>(io_, context_, std::move(endpoint), port));

@@ -18,8 +18,8 @@ class BenchServer {
  public:
   struct Options {
     BenchTime time;
-    std::uint64_t seed = 1;             ///< of noise on the wires; also in the ready line
-    std::uint16_t hands_port = 0;       ///< 0: any free one
+    std::uint64_t seed = 1;        ///< of noise on the wires; also in the ready line
+    std::uint16_t hands_port = 0;  ///< 0: any free one
     std::uint16_t control_port = 0;
   };
   /// Opens everything. A link with an address in the bench document is served at that port (TCP) or speed (serial), one

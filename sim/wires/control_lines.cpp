@@ -19,7 +19,8 @@ constexpr std::array<documents::Word<bool>, 2> gate_words{{{"open", true}, {"clo
 constexpr std::array<documents::Word<std::string_view>, 2> stop_words{
     {{"pressed", "estop"}, {"healthy", "release-estop"}}};
 enum class Asked { truth, true_values };
-constexpr std::array<documents::Word<Asked>, 2> get_words{{{"truth", Asked::truth}, {"true_values", Asked::true_values}}};
+constexpr std::array<documents::Word<Asked>, 2> get_words{
+    {{"truth", Asked::truth}, {"true_values", Asked::true_values}}};
 
 double finite(double value) { return std::isfinite(value) ? value : 1e9; }
 

@@ -76,9 +76,11 @@ std::optional<std::string> InstrumentPoints::sequence_of(std::map<std::string, d
         if (whole && std::all_of(step->constants.begin(), step->constants.end(), is_written)) return name;
         continue;
       }
-      bool const last = std::none_of(step + 1, steps.end(), [](auto const& later) { return later.kind == Kind::write; });
-      bool const same = step->rows.size() == written.size() &&
-                        std::all_of(step->rows.begin(), step->rows.end(), [&](auto const& row) { return written.count(row) != 0; });
+      bool const last =
+          std::none_of(step + 1, steps.end(), [](auto const& later) { return later.kind == Kind::write; });
+      bool const same =
+          step->rows.size() == written.size() &&
+          std::all_of(step->rows.begin(), step->rows.end(), [&](auto const& row) { return written.count(row) != 0; });
       if (last && same) return name;
     }
   }

@@ -78,7 +78,8 @@ std::optional<ModbusException> InstrumentRegisters::read(RegisterTable table, st
     auto const content = words_of_row(row);
     for (int i = 0; i < row.words; ++i) {
       int const at = row.address + i - first;
-      if (at >= 0 && at < static_cast<int>(words.size())) words[static_cast<std::size_t>(at)] = content[static_cast<std::size_t>(i)];
+      if (at >= 0 && at < static_cast<int>(words.size()))
+        words[static_cast<std::size_t>(at)] = content[static_cast<std::size_t>(i)];
     }
   }
   return std::nullopt;
@@ -90,7 +91,8 @@ std::optional<ModbusException> InstrumentRegisters::write(std::uint16_t address,
   std::vector<RegisterRow const*> rows;
   int covered = 0;
   for (auto const& row : points_.profile().rows) {
-    if (row.table != benchward::RegisterTable::holding || row.address >= end || row.address + row.words <= first) continue;
+    if (row.table != benchward::RegisterTable::holding || row.address >= end || row.address + row.words <= first)
+      continue;
     if (!row.writable) return ModbusException::illegal_address;
     if (row.address < first || row.address + row.words > end) return ModbusException::illegal_value;
     rows.push_back(&row);

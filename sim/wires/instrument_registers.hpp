@@ -30,8 +30,8 @@ class InstrumentRegisters final : public RegisterSpace {
   bool set(RegisterRow const& row, std::span<std::uint16_t const> words);
 
   InstrumentPoints points_;
-  std::map<std::string, std::vector<std::uint16_t>> written_;   ///< settings as they were last written
-  std::map<std::string, std::vector<std::uint16_t>> before_;    ///< of torn values
+  std::map<std::string, std::vector<std::uint16_t>> written_;  ///< settings as they were last written
+  std::map<std::string, std::vector<std::uint16_t>> before_;   ///< of torn values
 };
 
 }  // namespace benchward::sim

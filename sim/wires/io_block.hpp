@@ -31,7 +31,7 @@ class IoBlock final : public RegisterSpace {
 
   IoImage image_;
   int input_address_, output_address_;
-  std::vector<std::uint16_t> outputs_;       ///< as last written
+  std::vector<std::uint16_t> outputs_;  ///< as last written
   std::vector<std::uint16_t> frozen_words_;
   double time_limit_s_;
   WireContext& context_;

@@ -31,7 +31,8 @@ std::string_view only_key(documents::Json const& line, Known const& known, std::
   std::string list;
   for (auto const word : words) list += (list.empty() ? "" : ", ") + std::string(word);
   if (!line.is_object()) {
-    throw DocumentError("document.type", name, "", "expected an object with one of " + list + ", got " + documents::shown(line));
+    throw DocumentError("document.type", name, "",
+                        "expected an object with one of " + list + ", got " + documents::shown(line));
   }
   std::string_view found;
   for (auto const& [key, value] : line.items()) {
@@ -39,11 +40,13 @@ std::string_view only_key(documents::Json const& line, Known const& known, std::
     if (at == words.end()) {
       if (std::find(with.begin(), with.end(), key) != with.end()) continue;
       auto const near = documents::nearest(key, words);
-      throw DocumentError("document.unknown-key", name, "/" + key,
-                          near.empty() ? "unknown key; known are " + list : "unknown key; did you mean \"" + near + "\"?");
+      throw DocumentError(
+          "document.unknown-key", name, "/" + key,
+          near.empty() ? "unknown key; known are " + list : "unknown key; did you mean \"" + near + "\"?");
     }
     if (!found.empty()) {
-      throw DocumentError("document.two-acts", name, "/" + key, "one act a line, got \"" + std::string(found) + "\" too");
+      throw DocumentError("document.two-acts", name, "/" + key,
+                          "one act a line, got \"" + std::string(found) + "\" too");
     }
     found = *at;
   }

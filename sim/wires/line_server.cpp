@@ -19,7 +19,9 @@ constexpr std::size_t longest_line = 4u * 1024u * 1024u;
 
 struct LineServer::Body {
   Body(asio::io_context& io, Answer answer_line, std::uint16_t wanted)
-      : answer(std::move(answer_line)), acceptor(listen_on_loopback(io, wanted)), port(acceptor.local_endpoint().port()) {}
+      : answer(std::move(answer_line)),
+        acceptor(listen_on_loopback(io, wanted)),
+        port(acceptor.local_endpoint().port()) {}
 
   Answer answer;
   Tcp::acceptor acceptor;

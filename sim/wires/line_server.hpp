@@ -25,7 +25,7 @@ class LineServer {
   LineServer(LineServer const&) = delete;
   LineServer& operator=(LineServer const&) = delete;
 
-  std::string address() const;   ///< "127.0.0.1:PORT"
+  std::string address() const;  ///< "127.0.0.1:PORT"
 
   struct Body;
 

@@ -31,7 +31,8 @@ Length request_length(std::span<std::uint8_t const> bytes, std::size_t& length) 
       if (bytes.size() < 11) return Length::needs_more;
       length = 13u + bytes[10];
       return Length::known;
-    default: return Length::unknown;
+    default:
+      return Length::unknown;
   }
 }
 

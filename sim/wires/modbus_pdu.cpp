@@ -94,11 +94,16 @@ Bytes answer_pdu(std::span<std::uint8_t const> request, RegisterSpace& device) {
   if (request.empty()) return {};
   switch (request[0]) {
     case read_holding:
-    case read_input: return answer_read(request, device);
-    case write_one: return answer_write_one(request, device);
-    case write_many: return answer_write_many(request, device);
-    case read_write: return answer_read_write(request, device);
-    default: return exception_pdu(request[0], ModbusException::illegal_function);
+    case read_input:
+      return answer_read(request, device);
+    case write_one:
+      return answer_write_one(request, device);
+    case write_many:
+      return answer_write_many(request, device);
+    case read_write:
+      return answer_read_write(request, device);
+    default:
+      return exception_pdu(request[0], ModbusException::illegal_function);
   }
 }
 

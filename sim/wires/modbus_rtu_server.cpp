@@ -83,7 +83,8 @@ asio::awaitable<void> listen(BodyPointer body) {
 
 }  // namespace
 
-ModbusRtuServer::ModbusRtuServer(asio::io_context& io, WireContext& context, std::vector<ModbusDevice> devices, int baud)
+ModbusRtuServer::ModbusRtuServer(asio::io_context& io, WireContext& context, std::vector<ModbusDevice> devices,
+                                 int baud)
     : body_(std::make_shared<Body>(io, context, std::move(devices), baud)) {
   asio::co_spawn(io, listen(body_), OrThrow{});
 }

@@ -24,8 +24,8 @@ class ModbusRtuServer {
   ModbusRtuServer(ModbusRtuServer const&) = delete;
   ModbusRtuServer& operator=(ModbusRtuServer const&) = delete;
 
-  std::string const& path() const;   ///< "/dev/pts/7"
-  std::string address() const;       ///< "modbus-rtu:///dev/pts/7?baud=9600"
+  std::string const& path() const;  ///< "/dev/pts/7"
+  std::string address() const;      ///< "modbus-rtu:///dev/pts/7?baud=9600"
 
   struct Body;
 

@@ -33,7 +33,9 @@ Tcp::acceptor listen_on_loopback(asio::io_context& io, std::uint16_t port) {
 
 struct ModbusTcpServer::Body {
   Body(asio::io_context& io, WireContext& wire_context, std::vector<ModbusDevice> wire_devices, std::uint16_t wanted)
-      : context(wire_context), devices(std::move(wire_devices)), acceptor(listen_on_loopback(io, wanted)),
+      : context(wire_context),
+        devices(std::move(wire_devices)),
+        acceptor(listen_on_loopback(io, wanted)),
         port(acceptor.local_endpoint().port()) {}
 
   ModbusDevice const* device_at(std::uint8_t unit) const {

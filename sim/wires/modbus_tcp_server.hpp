@@ -29,7 +29,7 @@ class ModbusTcpServer {
   ModbusTcpServer& operator=(ModbusTcpServer const&) = delete;
 
   std::uint16_t port() const;
-  std::string address() const;   ///< "modbus-tcp://127.0.0.1:PORT"
+  std::string address() const;  ///< "modbus-tcp://127.0.0.1:PORT"
 
   struct Body;
 

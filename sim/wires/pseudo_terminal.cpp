@@ -33,8 +33,7 @@ PseudoTerminal::PseudoTerminal() {
     int const cause = errno;
     close_far_end();
     if (near_ >= 0) ::close(near_);
-    throw CannotServe(
-        fmt::format("cannot open a pseudo terminal: {}", std::generic_category().message(cause)));
+    throw CannotServe(fmt::format("cannot open a pseudo terminal: {}", std::generic_category().message(cause)));
   }
   path_ = name.data();
 }

@@ -17,9 +17,9 @@ class PseudoTerminal {
   PseudoTerminal(PseudoTerminal const&) = delete;
   PseudoTerminal& operator=(PseudoTerminal const&) = delete;
 
-  int descriptor() const { return near_; }          ///< non-blocking
-  int release_descriptor();                         ///< to an owner that closes it
-  std::string const& path() const { return path_; } ///< "/dev/pts/7"
+  int descriptor() const { return near_; }           ///< non-blocking
+  int release_descriptor();                          ///< to an owner that closes it
+  std::string const& path() const { return path_; }  ///< "/dev/pts/7"
   /// Undoes an exclusive opening that a killed client has left: a real port forgets it at the last close, this one has
   /// the simulator's own descriptor open.
   void forget_exclusive_opening();

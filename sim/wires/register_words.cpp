@@ -15,10 +15,14 @@ namespace {
 std::size_t significance(std::size_t position, std::size_t count, WordOrder order) {
   std::size_t const words = count / 2, word = position / 2, half = position % 2;
   switch (order) {
-    case WordOrder::abcd: return position;
-    case WordOrder::cdab: return (words - 1 - word) * 2 + half;
-    case WordOrder::badc: return word * 2 + (1 - half);
-    case WordOrder::dcba: return count - 1 - position;
+    case WordOrder::abcd:
+      return position;
+    case WordOrder::cdab:
+      return (words - 1 - word) * 2 + half;
+    case WordOrder::badc:
+      return word * 2 + (1 - half);
+    case WordOrder::dcba:
+      return count - 1 - position;
   }
   return position;
 }
@@ -46,9 +50,7 @@ std::uint64_t bits_of_words(std::span<std::uint16_t const> words, RegisterRow co
   return bits;
 }
 
-bool is_signed(ValueType type) {
-  return type == ValueType::s16 || type == ValueType::s32 || type == ValueType::s64;
-}
+bool is_signed(ValueType type) { return type == ValueType::s16 || type == ValueType::s32 || type == ValueType::s64; }
 bool is_decimal(ValueType type) { return type == ValueType::bcd16 || type == ValueType::bcd32; }
 
 std::uint64_t mask_of(RegisterRow const& row) {
@@ -96,7 +98,8 @@ std::vector<std::uint16_t> words_of_number(std::optional<double> value, Register
   double const highest = highest_count(row), lowest = is_signed(row.type) ? -highest - 1.0 : 0.0;
   double const count = std::clamp(std::round(raw), lowest, highest);
   if (is_decimal(row.type)) return words_of_bits(decimal_digits(static_cast<std::uint64_t>(count)), row);
-  auto const bits = count < 0.0 ? static_cast<std::uint64_t>(static_cast<std::int64_t>(count)) : static_cast<std::uint64_t>(count);
+  auto const bits =
+      count < 0.0 ? static_cast<std::uint64_t>(static_cast<std::int64_t>(count)) : static_cast<std::uint64_t>(count);
   return words_of_bits(bits & mask_of(row), row);
 }
 

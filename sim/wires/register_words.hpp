@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-/// From numbers to register words and back, by a profile's row: the simulator's own reading of types and orders, so that
-/// a mistake of the station's codec shows as a wrong value. Numbers are in the base unit of the row's dimension.
+/// From numbers to register words and back, by a profile's row: the simulator's own reading of types and orders, so
+/// that a mistake of the station's codec shows as a wrong value. Numbers are in the base unit of the row's dimension.
 
 #include <cstdint>
 #include <optional>

@@ -39,7 +39,8 @@ asio::awaitable<std::span<std::uint8_t const>> SerialStream::read(std::chrono::m
 asio::awaitable<void> SerialStream::write(BenchTime const& time, std::span<std::uint8_t const> bytes) {
   std::int64_t const start_ns = time.now_ns();
   double const one_s = byte_time_s(baud_);
-  // A wait costs the processor some 0.05 ms: bytes of half a millisecond of wall time go together, late rather than early.
+  // A wait costs the processor some 0.05 ms: bytes of half a millisecond of wall time go together, late rather than
+  // early.
   auto const together = std::max<std::size_t>(1, static_cast<std::size_t>(0.0005 * time.scale / one_s));
   std::size_t sent = 0;
   while (sent < bytes.size() && stream_.is_open()) {

@@ -26,7 +26,7 @@ class ServedBench {
   virtual ~ServedBench() = default;
 
   virtual void advance_to(std::int64_t monotonic_ns) = 0;
-  virtual SimInstrument* instrument(std::string_view name) = 0;   ///< nullptr: none of that name
+  virtual SimInstrument* instrument(std::string_view name) = 0;  ///< nullptr: none of that name
   virtual BenchInputs exchange(BenchOutputs const& outputs) = 0;
   virtual BenchInputs inputs() = 0;
   virtual Truth truth() = 0;

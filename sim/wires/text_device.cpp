@@ -12,7 +12,7 @@ namespace benchward::sim {
 namespace {
 
 constexpr std::size_t longest_queue = 20;
-constexpr std::string_view no_number = "9.91E37";   // SCPI-99, 7.2.1.5: "not a number"
+constexpr std::string_view no_number = "9.91E37";  // SCPI-99, 7.2.1.5: "not a number"
 
 std::string upper(std::string_view text) {
   std::string result(text);
@@ -29,8 +29,7 @@ std::string_view trimmed(std::string_view text) {
 
 }  // namespace
 
-TextDevice::TextDevice(Profile const& profile, SimInstrument& instrument, WireFaults const& faults,
-                       std::string serial)
+TextDevice::TextDevice(Profile const& profile, SimInstrument& instrument, WireFaults const& faults, std::string serial)
     : points_(profile, instrument, faults, std::move(serial)) {}
 
 void TextDevice::queue_error(int code, std::string words) {
@@ -99,8 +98,12 @@ std::optional<std::string> TextDevice::reply_to(TextCommand const& command) {
   for (auto const& field : command.reply) {
     if (&field != &command.reply.front()) line += points_.profile().separator;
     switch (field.kind) {
-      case TextField::Kind::word: line += points_.text(field.name).value_or(""); break;
-      case TextField::Kind::bits: line += std::to_string(points_.bits(field.bits)); break;
+      case TextField::Kind::word:
+        line += points_.text(field.name).value_or("");
+        break;
+      case TextField::Kind::bits:
+        line += std::to_string(points_.bits(field.bits));
+        break;
       case TextField::Kind::number: {
         auto const number = points_.number(field.name);
         line += number ? text_of_number(*number, field) : std::string(no_number);

@@ -16,7 +16,8 @@ namespace {
 
 constexpr std::size_t longest_line = 4096;
 
-/// Cuts what arrives into lines; "\n" ends one, "\r" before it is dropped, a lone "\r" ends one where the device says so.
+/// Cuts what arrives into lines; "\n" ends one, "\r" before it is dropped, a lone "\r" ends one where the device says
+/// so.
 class LineCutter {
  public:
   explicit LineCutter(std::string const& terminator) : end_(terminator == "\r" ? '\r' : '\n') {}
@@ -48,7 +49,8 @@ WireAnswer answer_to(WireContext& context, TextEndpoint const& endpoint, std::st
     reply.insert(reply.end(), endpoint.terminator.begin(), endpoint.terminator.end());
   }
   Bytes const request(line.begin(), line.end());
-  return context.faults.shape_text(endpoint.name, request, std::move(reply), context.answer_context(endpoint.time_limit_s));
+  return context.faults.shape_text(endpoint.name, request, std::move(reply),
+                                   context.answer_context(endpoint.time_limit_s));
 }
 
 }  // namespace
@@ -63,7 +65,9 @@ struct TextSerialServer::Body {
 
 struct TextTcpServer::Body {
   Body(asio::io_context& io, WireContext& wire_context, TextEndpoint text_endpoint, std::uint16_t wanted)
-      : context(wire_context), endpoint(std::move(text_endpoint)), acceptor(listen_on_loopback(io, wanted)),
+      : context(wire_context),
+        endpoint(std::move(text_endpoint)),
+        acceptor(listen_on_loopback(io, wanted)),
         port(acceptor.local_endpoint().port()) {}
   WireContext& context;
   TextEndpoint endpoint;

@@ -33,7 +33,7 @@ class TextSerialServer {
   TextSerialServer& operator=(TextSerialServer const&) = delete;
 
   std::string const& path() const;
-  std::string address() const;   ///< "text:///dev/pts/7?baud=9600"
+  std::string address() const;  ///< "text:///dev/pts/7?baud=9600"
 
   struct Body;
 
@@ -49,7 +49,7 @@ class TextTcpServer {
   TextTcpServer& operator=(TextTcpServer const&) = delete;
 
   std::uint16_t port() const;
-  std::string address() const;   ///< "text-tcp://127.0.0.1:PORT"
+  std::string address() const;  ///< "text-tcp://127.0.0.1:PORT"
 
   struct Body;
 

@@ -32,7 +32,7 @@ struct WireContext {
   BenchTime time;
   ServedBench& bench;
   WireFaults& faults;
-  std::optional<std::int64_t> contactors_closed_at_ns;   ///< of some source; kept by the I/O block
+  std::optional<std::int64_t> contactors_closed_at_ns;  ///< of some source; kept by the I/O block
 
   /// To be called before anything is asked of the bench.
   void bring_up_to_date() { bench.advance_to(time.now_ns()); }
@@ -54,7 +54,7 @@ struct ModbusDevice {
   std::string name;
   int unit_id = 1;
   RegisterSpace* registers = nullptr;
-  SimInstrument* instrument = nullptr;   ///< for its answer time; none: answers at once
+  SimInstrument* instrument = nullptr;  ///< for its answer time; none: answers at once
   double time_limit_s = 1.0;
 };
 

@@ -48,7 +48,8 @@ void WireFaults::add_device(std::string const& name, std::string const& role, Wi
 }
 
 WireFaults::Device* WireFaults::device_named(std::string_view name) {
-  auto const found = std::find_if(devices_.begin(), devices_.end(), [&](auto const& entry) { return entry.name == name; });
+  auto const found =
+      std::find_if(devices_.begin(), devices_.end(), [&](auto const& entry) { return entry.name == name; });
   return found == devices_.end() ? nullptr : &*found;
 }
 
@@ -86,16 +87,18 @@ std::vector<WireFaults::Device const*> WireFaults::targets(std::string const& fa
     }
     if (chosen.empty() && !fitting.empty()) chosen = {fitting.front()};
   } else if (value != std::floor(value) || value < 0.0 || value > static_cast<double>(instruments.size())) {
-    why_not = fmt::format("value: {} is no instrument of this bench; give 1 to {}, 0 for the power analyzer, -1 for the "
-                          "I/O block", value, instruments.size());
+    why_not = fmt::format(
+        "value: {} is no instrument of this bench; give 1 to {}, 0 for the power analyzer, -1 for the "
+        "I/O block",
+        value, instruments.size());
   } else {
     chosen = {instruments[static_cast<std::size_t>(value) - 1]};
   }
   if (!why_not.empty()) return {};
   for (auto const* entry : chosen) {
     if (!possible(fault, entry->kind)) {
-      why_not = fmt::format("{}: \"{}\" cannot happen on the kind of wire that {} has", device ? "device" : "value", fault,
-                            entry->name);
+      why_not = fmt::format("{}: \"{}\" cannot happen on the kind of wire that {} has", device ? "device" : "value",
+                            fault, entry->name);
       return {};
     }
   }
@@ -107,7 +110,8 @@ std::string WireFaults::set(std::string const& fault, std::optional<double> valu
                             std::optional<std::string> const& device) {
   auto const* description = find_fault(fault);
   if (description == nullptr || description->where != "wires") {
-    return fmt::format("fault: \"{}\" is no fault of the wires; the nearest known is \"{}\"", fault, nearest_fault(fault));
+    return fmt::format("fault: \"{}\" is no fault of the wires; the nearest known is \"{}\"", fault,
+                       nearest_fault(fault));
   }
   double const amount = value.value_or(description->default_value);
   if (!(amount >= description->lowest && amount <= description->highest)) {

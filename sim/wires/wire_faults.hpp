@@ -28,14 +28,14 @@ struct WirePiece {
 
 struct WireAnswer {
   std::vector<WirePiece> pieces;
-  bool close_after = false;   ///< the connection is closed (TCP), or the adapter pulled (serial)
+  bool close_after = false;  ///< the connection is closed (TCP), or the adapter pulled (serial)
 };
 
 /// What an answer depends on besides its bytes.
 struct AnswerContext {
-  double time_limit_s = 1.0;                   ///< the station's, for this device, in wall time: what "late" means
-  double time_scale = 1.0;                     ///< simulated seconds in one of the wall's
-  std::optional<double> contactors_closed_s;   ///< for how long a supply contactor pair has been closed
+  double time_limit_s = 1.0;                  ///< the station's, for this device, in wall time: what "late" means
+  double time_scale = 1.0;                    ///< simulated seconds in one of the wall's
+  std::optional<double> contactors_closed_s;  ///< for how long a supply contactor pair has been closed
 };
 
 class WireFaults {

@@ -67,7 +67,7 @@ struct GuardStatus {
   bool simulated = false;  ///< proved on the wire by the challenge
   bool link_lost = false;
   std::uint32_t gate_openings = 0;  ///< since start; none between two units: a defeated gate (I32, the sequencer asks)
-  std::uint64_t events_lost = 0;  ///< events that the bounded ring could not take
+  std::uint64_t events_lost = 0;    ///< events that the bounded ring could not take
 };
 
 /// Why energy was refused or taken away.

@@ -16,9 +16,9 @@ namespace benchward {
 
 namespace {
 
-constexpr double set_within = 0.0015;   ///< aimed at, so that drift leaves the readings within ...
-constexpr double read_within = 0.0025;  ///< ... what the evaluation takes as set
-constexpr double straddle = 0.006;      ///< either side of the wanted volts
+constexpr double set_within = 0.0015;      ///< aimed at, so that drift leaves the readings within ...
+constexpr double read_within = 0.0025;     ///< ... what the evaluation takes as set
+constexpr double straddle = 0.006;         ///< either side of the wanted volts
 constexpr double far_beyond_design = 2.0;  ///< times the exciting current at rated volts: beyond the analyser's range
 constexpr int settings_at_most = 5;
 constexpr int snapshots_of_a_point = 3;
@@ -62,11 +62,11 @@ Task<void> explain_bad_volts(NoLoadRun& run) {
   double const expected_a = run.work.expected.in(amperes);
   bool const far_beyond = state.current.good() && state.current.value.in(amperes) > far_beyond_design * expected_a;
   if (state.tripped || far_beyond) {
-    throw StepStopped::broken_down(breakdown_at(
-        run.at,
-        fmt::format("exciting current {:.3g} A where the design draws {:.3g} A at rated volts",
-                    state.current.value.in(amperes), expected_a),
-        state.voltage.value, state.current.value));
+    throw StepStopped::broken_down(
+        breakdown_at(run.at,
+                     fmt::format("exciting current {:.3g} A where the design draws {:.3g} A at rated volts",
+                                 state.current.value.in(amperes), expected_a),
+                     state.voltage.value, state.current.value));
   }
   throw StepStopped(StopCause::cannot_measure, "no_load: the analyser's average volts are not GOOD: check its leads");
 }

@@ -19,8 +19,8 @@ constexpr int recorded_readings = 5;       ///< at least four
 constexpr Duration between_readings = seconds(1.0);
 constexpr Duration longest_decay = seconds(60);
 constexpr double trickle_relative = 2e-4;  ///< of the measured volts: below it the decay no longer shows in R
-constexpr int nothing_at_most = 10;  ///< readings at full current without a winding's volts
-constexpr std::size_t window = 6;  ///< readings that the slope is taken from
+constexpr int nothing_at_most = 10;        ///< readings at full current without a winding's volts
+constexpr std::size_t window = 6;          ///< readings that the slope is taken from
 
 double ohm_of(ResistanceMeter::Sample const& sample, double offset_v) {
   return (sample.volts.value.in(volts)-offset_v) / sample.current.value.in(amperes);
@@ -129,7 +129,7 @@ Task<ResistancePoint> measure_pair(StepContext& at, ResistanceWork const& work, 
   }
   co_await need(meter.current_off());
   point.offset_after = co_await offset_after(at, permit, meter, at.plan_step.energy->direct_limit, volts(offset_v),
-                                         point.volts.back().value);
+                                             point.volts.back().value);
   // Short closed, current decayed, short stays closed: only then are leads or pairs changed.
   co_await de_energise(at, false);
   co_return point;

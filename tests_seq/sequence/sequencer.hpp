@@ -20,8 +20,8 @@ namespace benchward {
 struct AttemptOptions {
   std::string attempt;  ///< id, from an IdSource
   std::string program_version;
-  std::string unit_document;   ///< JSON text of the unit
-  std::string sheet_document;  ///< JSON text of the limit sheet
+  std::string unit_document;         ///< JSON text of the unit
+  std::string sheet_document;        ///< JSON text of the limit sheet
   std::string calibration_document;  ///< JSON object: instrument name -> calibration in force
   std::string unit_hash;
   std::string repeat_reason;  ///< needed to energise a unit that was held after a breakdown

@@ -64,7 +64,8 @@ TEST_CASE("no-load loss at set volts is corrected for the wave, with the setting
   CHECK(*loss.measured == Approx(61.212));
   CHECK(loss.verdict == Verdict::pass);
   CHECK(step(loss, "k = (rms / average)^2") == Approx(1.0404));
-  // Of 60 W: power 3e-4; volts 2e-4 x exponent 3 (what rms and average share cancels in k); temperature 0.35 K x 0.00065.
+  // Of 60 W: power 3e-4; volts 2e-4 x exponent 3 (what rms and average share cancels in k); temperature 0.35 K x
+  // 0.00065.
   CHECK(loss.uncertainty->standard == Approx(60.0 * std::hypot(3e-4, 6e-4, 0.351 * 0.00065)).epsilon(0.01));
   CHECK(find(out, "exciting_current_percent")->value == Approx(100.0 * 0.5 / (25000.0 / 240.0)).epsilon(1e-9));
   auto const off = evaluate_no_load(excited_at({excited(240.5), excited(240.5), excited(240.5)}), bench.context());

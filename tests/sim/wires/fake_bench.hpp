@@ -69,7 +69,9 @@ class FakeBench final : public ServedBench {
   BenchInputs inputs() override { return shown; }
   Truth truth() override { return true_state; }
 
-  std::string connect(Connection const& connection) override { return did("connect", [&] { connected = connection; }); }
+  std::string connect(Connection const& connection) override {
+    return did("connect", [&] { connected = connection; });
+  }
   std::string disconnect_all() override { return did("disconnect"); }
   std::string set_tap(int position) override { return did("tap " + std::to_string(position)); }
   std::string set_gate(bool open) override { return did(open ? "gate open" : "gate closed"); }
@@ -86,7 +88,7 @@ class FakeBench final : public ServedBench {
   std::map<std::string, SimInstrument*> instruments;
   BenchInputs shown;
   Truth true_state;
-  std::string why_not;                    ///< what the next act of the hands is answered
+  std::string why_not;  ///< what the next act of the hands is answered
   std::vector<std::string> acts;
   Connection connected;
   std::vector<BenchOutputs> exchanged;

@@ -62,7 +62,8 @@ class Program {
     std::string text;
     auto const start = std::chrono::steady_clock::now();
     for (;;) {
-      auto const passed = std::chrono::duration_cast<std::chrono::milliseconds>(std::chrono::steady_clock::now() - start);
+      auto const passed =
+          std::chrono::duration_cast<std::chrono::milliseconds>(std::chrono::steady_clock::now() - start);
       pollfd waiting{output_, POLLIN, 0};
       int const left = limit_ms - static_cast<int>(passed.count());
       char byte = 0;

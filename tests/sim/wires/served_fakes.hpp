@@ -51,9 +51,13 @@ inline Bench bench_of_fakes() {
   bench.io.input_words = 4;
   bench.io.output_address = 100;
   bench.io.output_words = 3;
-  bench.io.inputs = {{"stop_a", {0, 0, false}}, {"earth_closed", {0, 1, true}}, {"output_mv", {1, {}, false}},
+  bench.io.inputs = {{"stop_a", {0, 0, false}},
+                     {"earth_closed", {0, 1, true}},
+                     {"output_mv", {1, {}, false}},
                      {"scan", {3, {}, false}}};
-  bench.io.outputs = {{"first.1", {0, 0, false}}, {"second.1", {0, 1, false}}, {"heartbeat", {1, {}, false}},
+  bench.io.outputs = {{"first.1", {0, 0, false}},
+                      {"second.1", {0, 1, false}},
+                      {"heartbeat", {1, {}, false}},
                       {"challenge", {2, {}, false}}};
   return bench;
 }
@@ -93,7 +97,8 @@ class ServedFakes {
  private:
   BenchServer::Options options(double scale) {
     // The server asks for its instruments while it is built.
-    for (auto* instrument : {&analyzer, &ratio, &thermo, &winding, &dielectric}) bench.instruments[instrument->name()] = instrument;
+    for (auto* instrument : {&analyzer, &ratio, &thermo, &winding, &dielectric})
+      bench.instruments[instrument->name()] = instrument;
     BenchServer::Options wanted;
     auto const start = std::chrono::steady_clock::now();
     wanted.time.scale = scale;

@@ -52,7 +52,9 @@ struct Meter {
     if (refused) words.assign(1, static_cast<std::uint16_t>(*refused));
     return words;
   }
-  std::optional<ModbusException> write(std::uint16_t address, Words const& words) { return registers.write(address, words); }
+  std::optional<ModbusException> write(std::uint16_t address, Words const& words) {
+    return registers.write(address, words);
+  }
 };
 
 }  // namespace
@@ -101,26 +103,28 @@ TEST_CASE("values leave rounded to one least count, stop at the end of the range
   CHECK(words_of_number(std::nullopt, row_of(ValueType::s32, 2, WordOrder::abcd)) == Words{0x8000, 0});
   CHECK(words_of_number(std::nullopt, fine) == Words{0xFFFF});
   CHECK_FALSE(number_of_words(words_of_number(std::nullopt, row_of(ValueType::f32, 2, WordOrder::cdab)),
-                              row_of(ValueType::f32, 2, WordOrder::cdab)).has_value());
+                              row_of(ValueType::f32, 2, WordOrder::cdab))
+                  .has_value());
   CHECK_FALSE(number_of_words(Words{0x12A4}, row_of(ValueType::bcd16, 1, WordOrder::abcd)).has_value());
 }
 
 TEST_CASE("an instrument shows identity, known value, bits and readings where its profile has them", "[sim][wires]") {
   Meter meter("demo-thermometers", "thermometer_scanner");
   meter.instrument.values = {{"top", 23.44}, {"bottom", -1.5}, {"bottom_open", 1.0}};
-  // Rows of the profile: maker at 0, serial at 16, known 0x2468ACF1 at 26; status, top, bottom, ambient at input 0 to 3.
-  CHECK(meter.read(Table::holding, 0, 2) == Words{0x4465, 0x6D6F});  // "Demo"
+  // Rows of the profile: maker at 0, serial at 16, known 0x2468ACF1 at 26; status, top, bottom, ambient at input 0
+  // to 3.
+  CHECK(meter.read(Table::holding, 0, 2) == Words{0x4465, 0x6D6F});           // "Demo"
   CHECK(meter.read(Table::holding, 16, 3) == Words{0x4445, 0x4D4F, 0x2D31});  // "DEMO-1"
   CHECK(meter.read(Table::holding, 26, 2) == Words{0x2468, 0xACF1});
   CHECK(meter.read(Table::input, 0, 4) == Words{0x0002, 234, 0xFFF1, 0x8000});
-  CHECK(meter.read(Table::input, 3, 2) == Words{2});   // exception 2: one past the end
+  CHECK(meter.read(Table::input, 3, 2) == Words{2});  // exception 2: one past the end
   CHECK(meter.read(Table::holding, 200, 1) == Words{2});
 }
 
 TEST_CASE("settings reach the instrument in base units, then what sets them off", "[sim][wires]") {
   Meter meter("demo-ac-source", "ac_source");
-  // voltage_set 100 (u32, 0.1 V), frequency_set 102 (0.01 Hz), phases 103, current_limit 104 (u32, 0.01 A), ramp 106 (0.1 s),
-  // command 107: 1 = set.
+  // voltage_set 100 (u32, 0.1 V), frequency_set 102 (0.01 Hz), phases 103, current_limit 104 (u32, 0.01 A), ramp 106
+  // (0.1 s), command 107: 1 = set.
   CHECK_FALSE(meter.write(100, {0x0001, 0x86A0, 6000, 3, 0x0000, 500, 25, 1}).has_value());
   using Written = std::vector<std::pair<std::string, double>>;
   REQUIRE(meter.instrument.written.size() == 6);
@@ -138,10 +142,10 @@ TEST_CASE("settings reach the instrument in base units, then what sets them off"
 
 TEST_CASE("a write that the profile does not allow is refused and nothing of it arrives", "[sim][wires]") {
   Meter meter("demo-ac-source", "ac_source");
-  CHECK(meter.write(100, {1}) == ModbusException::illegal_value);                 // half of a 32 bit row
-  CHECK(meter.write(1026, {1}) == ModbusException::illegal_address);              // identity cannot be written
-  CHECK(meter.write(99, {0, 0, 0}) == ModbusException::illegal_address);          // one before the first
-  CHECK(meter.write(102, {100}) == ModbusException::illegal_value);               // 1 Hz: the profile says 45 to 420
+  CHECK(meter.write(100, {1}) == ModbusException::illegal_value);         // half of a 32 bit row
+  CHECK(meter.write(1026, {1}) == ModbusException::illegal_address);      // identity cannot be written
+  CHECK(meter.write(99, {0, 0, 0}) == ModbusException::illegal_address);  // one before the first
+  CHECK(meter.write(102, {100}) == ModbusException::illegal_value);       // 1 Hz: the profile says 45 to 420
   CHECK(meter.instrument.written.empty());
   meter.instrument.refuses = true;
   CHECK(meter.write(102, {6000}) == ModbusException::illegal_value);
@@ -152,9 +156,13 @@ TEST_CASE("terminals arrive as words, tied ones together", "[sim][wires]") {
   // feed_from 200: H1 is bit 1; feed_to: H2 and H3 tied, bits 2 and 3; read X1 (bit 5) to X0 (bit 4); nothing shorted.
   CHECK_FALSE(meter.write(200, {0x0002, 0x000C, 0x0020, 0x0010, 0, 0, 8000}).has_value());
   using Texts = std::vector<std::pair<std::string, std::string>>;
-  CHECK(meter.instrument.written_texts == Texts{{"feed_from", "H1"}, {"feed_to", "H2+H3"}, {"read_from", "X1"},
-                                                {"read_to", "X0"}, {"short_from", ""}, {"short_to", ""}});
-  REQUIRE(meter.instrument.written.size() == 1);   // no sequence set off by settings alone
+  CHECK(meter.instrument.written_texts == Texts{{"feed_from", "H1"},
+                                                {"feed_to", "H2+H3"},
+                                                {"read_from", "X1"},
+                                                {"read_to", "X0"},
+                                                {"short_from", ""},
+                                                {"short_to", ""}});
+  REQUIRE(meter.instrument.written.size() == 1);  // no sequence set off by settings alone
   CHECK(meter.instrument.written[0].second == Approx(80.0));
   CHECK_FALSE(meter.write(207, {1}).has_value());
   CHECK(meter.instrument.written.back().first == "do.measure");
@@ -164,7 +172,8 @@ TEST_CASE("terminals arrive as words, tied ones together", "[sim][wires]") {
 
 TEST_CASE("faults of values change values and leave frames alone", "[sim][wires]") {
   Meter meter("demo-ratio-meter", "ratio_meter");
-  meter.instrument.values = {{"applied", 80.0}, {"read", 2.6666}, {"ratio", 30.0}, {"phase", 0.0}, {"exciting_current", 0.001}};
+  meter.instrument.values = {
+      {"applied", 80.0}, {"read", 2.6666}, {"ratio", 30.0}, {"phase", 0.0}, {"exciting_current", 0.001}};
   auto const sound = meter.read(Table::input, 101, 2);
   CHECK(sound == Words{0x3500, 0x000C});  // 800,000 counts of 0.1 mV = 000C3500, low word first
   auto const with = [&](char const* fault) { REQUIRE(meter.faults.set(fault, std::nullopt, "meter").empty()); };
@@ -202,7 +211,8 @@ TEST_CASE("faults of values change values and leave frames alone", "[sim][wires]
   }
 }
 
-TEST_CASE("a text device answers its profile's commands and keeps its errors until they are asked for", "[sim][wires]") {
+TEST_CASE("a text device answers its profile's commands and keeps its errors until they are asked for",
+          "[sim][wires]") {
   FakeInstrument instrument("meter", "resistance_meter");
   instrument.values = {{"volts", 0.0774514}, {"current", 10.00004}, {"output_on", 1.0}};
   WireFaults faults(1);

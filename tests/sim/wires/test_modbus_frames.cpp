@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-// Golden frames. Sources: "MODBUS Application Protocol Specification V1.1b3" (examples of 6.3, 6.4, 6.6, 6.12, 6.17) and
-// "MODBUS over Serial Line V1.02" 6.2.2 (check of 02 07), both from memory; the checks of the other serial frames were
-// computed with pymodbus 3.0.0 (pymodbus.utilities.computeCRC).
+// Golden frames. Sources: "MODBUS Application Protocol Specification V1.1b3" (examples of 6.3, 6.4, 6.6, 6.12, 6.17)
+// and "MODBUS over Serial Line V1.02" 6.2.2 (check of 02 07), both from memory; the checks of the other serial frames
+// were computed with pymodbus 3.0.0 (pymodbus.utilities.computeCRC).
 #include <catch2/catch.hpp>
 
 #include <random>
@@ -18,7 +18,8 @@ namespace {
 class ExampleDevice final : public RegisterSpace {
  public:
   ExampleDevice(std::uint16_t first, std::vector<std::uint16_t> words) : first_(first), words_(std::move(words)) {}
-  std::optional<ModbusException> read(RegisterTable table, std::uint16_t address, std::span<std::uint16_t> out) override {
+  std::optional<ModbusException> read(RegisterTable table, std::uint16_t address,
+                                      std::span<std::uint16_t> out) override {
     asked_table = table;
     if (address != first_ || out.size() > words_.size()) return ModbusException::illegal_address;
     std::copy_n(words_.begin(), out.size(), out.begin());
@@ -116,7 +117,8 @@ TEST_CASE("a TCP frame cut into single bytes is the same frame", "[sim][wires]")
 }
 
 TEST_CASE("a TCP header that cannot be one breaks the stream for good", "[sim][wires]") {
-  for (auto const* wrong : {"0001 0001 0006 01 03 0000 0001", "0001 0000 0001 01 03", "0001 0000 00FF 01 03", "474554202F20"}) {
+  for (auto const* wrong :
+       {"0001 0001 0006 01 03 0000 0001", "0001 0000 0001 01 03", "0001 0000 00FF 01 03", "474554202F20"}) {
     TcpFrameReader reader;
     reader.feed(bytes_of(wrong));
     CHECK_FALSE(reader.next().has_value());

@@ -18,9 +18,7 @@ Bytes tcp_request(std::uint16_t transaction, std::uint8_t unit, char const* pdu)
 Bytes rtu_request(std::uint8_t unit, char const* pdu) { return encode_rtu({unit, bytes_of(pdu)}); }
 
 /// The known word of the analyzer's profile, read by function 3.
-Bytes known_of_analyzer(std::uint8_t unit) {
-  return tcp_request(1, unit, "03 0402 0001");
-}
+Bytes known_of_analyzer(std::uint8_t unit) { return tcp_request(1, unit, "03 0402 0001"); }
 
 }  // namespace
 
@@ -40,7 +38,8 @@ TEST_CASE("the ready line names every link and both sockets", "[sim][wires]") {
   CHECK(served.port("lan-1") != served.port("lan-io"));
 }
 
-TEST_CASE("a Modbus TCP server answers for unit 0, 1, 255 and the instrument's own, and says who is not there", "[sim][wires]") {
+TEST_CASE("a Modbus TCP server answers for unit 0, 1, 255 and the instrument's own, and says who is not there",
+          "[sim][wires]") {
   ServedFakes served;
   served.start();
   auto client = tcp_client(served.port("lan-1"));
@@ -89,7 +88,8 @@ TEST_CASE("several clients of one server do not hear each other's answers", "[si
   for (int i = 0; i < 8; ++i) clients.push_back(tcp_client(served.port("lan-1")));
   for (int round = 0; round < 20; ++round) {
     for (std::size_t i = 0; i < clients.size(); ++i) {
-      clients[i].send(tcp_request(static_cast<std::uint16_t>(i * 100 + static_cast<std::size_t>(round)), 1, "03 0402 0001"));
+      clients[i].send(
+          tcp_request(static_cast<std::uint16_t>(i * 100 + static_cast<std::size_t>(round)), 1, "03 0402 0001"));
     }
     for (std::size_t i = 0; i < clients.size(); ++i) {
       auto const answer = clients[i].receive(11);
@@ -188,7 +188,7 @@ TEST_CASE("two instruments on one serial bus answer for their own unit numbers o
   CHECK(client.receive(1, 200).empty());
   client.send(rtu_request(0, "10 00CE 0001 02 1F40"));  // to all: taken, not answered
   CHECK(client.receive(1, 200).empty());
-  client.send(rtu_request(3, "01 0000 0001"));          // a function of unknown length ends with the silence
+  client.send(rtu_request(3, "01 0000 0001"));  // a function of unknown length ends with the silence
   CHECK(client.receive(5) == encode_rtu({3, bytes_of("81 01")}));
   served.stop();
   REQUIRE(served.ratio.written.size() == 1);
@@ -226,7 +226,7 @@ TEST_CASE("a serial answer leaves no faster than its bits, and the time scale di
     REQUIRE(first.size() + rest.size() == 59);
     CHECK(first_s >= (8 + 3.5 + 1) * 11.0 / 9600.0 / scale);
     CHECK(last_s >= whole_s / scale);
-    CHECK(last_s < whole_s / scale + 0.5);   // generous: other work on the machine
+    CHECK(last_s < whole_s / scale + 0.5);  // generous: other work on the machine
   }
 }
 
@@ -312,20 +312,21 @@ TEST_CASE("a late answer comes after one and a half time limits of the device", 
   ServedFakes served;
   served.start();
   auto control = tcp_client(served.socket_port("control"));
-  control.send(R"({"fault": "late-answer", "device": "io"})" "\n");
+  control.send(R"({"fault": "late-answer", "device": "io"})"
+               "\n");
   REQUIRE(control.line() == "{\"done\":true}");
   auto client = tcp_client(served.port("lan-io"));
   auto const start = std::chrono::steady_clock::now();
   client.send(tcp_request(6, 1, "03 0000 0004"));
   CHECK(client.receive(17).size() == 17);
-  CHECK(seconds_since(start) >= 0.075);   // the I/O map's limit is 50 ms
+  CHECK(seconds_since(start) >= 0.075);  // the I/O map's limit is 50 ms
 }
 
 TEST_CASE("time passes on the bench although nobody asks for anything", "[sim][wires]") {
   ServedFakes served(10.0);
   served.start();
   auto client = tcp_client(served.port("lan-1"));
-  CHECK(client.receive(1, 300).empty());   // nothing is asked for 0.3 s
+  CHECK(client.receive(1, 300).empty());  // nothing is asked for 0.3 s
   served.stop();
   auto const& advanced = served.bench.advanced;
   REQUIRE(advanced.size() > 20);

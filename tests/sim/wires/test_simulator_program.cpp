@@ -26,7 +26,8 @@ int port_of(std::string const& address) { return std::stoi(address.substr(addres
 struct Simulator {
   Program process;
   json ready;
-  explicit Simulator(std::vector<std::string> const& more = {}) : process(words(more)), ready(json::parse(process.line())) {}
+  explicit Simulator(std::vector<std::string> const& more = {})
+      : process(words(more)), ready(json::parse(process.line())) {}
   static std::vector<std::string> words(std::vector<std::string> const& more) {
     std::vector<std::string> all{program, "--bench", bench, "--unit", unit, "--time-scale", "20"};
     all.insert(all.end(), more.begin(), more.end());
@@ -52,9 +53,9 @@ TEST_CASE("benchward-sim says when it is ready, tells the truth, and stops clean
     CHECK(simulator.ready.at("links").size() == 6);
     auto control = simulator.socket("control");
     auto const truth = ask(control, R"({"get": "truth"})").at("truth");
-    for (auto const* key : {"simulated_time_s", "energized", "output_voltage_v", "output_current_a", "dc_current_a",
-                            "terminals", "supply_contactors", "earth_switch", "gate", "estop", "heartbeat_age_s",
-                            "dangerous_moments"}) {
+    for (auto const* key :
+         {"simulated_time_s", "energized", "output_voltage_v", "output_current_a", "dc_current_a", "terminals",
+          "supply_contactors", "earth_switch", "gate", "estop", "heartbeat_age_s", "dangerous_moments"}) {
       CHECK(truth.contains(key));
     }
     CHECK(truth.at("energized") == false);
@@ -68,7 +69,8 @@ TEST_CASE("hands and judge act on the simulated bench over their sockets", "[sim
   Simulator simulator;
   auto hands = simulator.socket("hands");
   auto control = simulator.socket("control");
-  CHECK(ask(hands, R"({"connect": {"feed": [["X1","X3"]], "instrument": "ac_source", "earth": ["H2"]}})").contains("done"));
+  CHECK(ask(hands, R"({"connect": {"feed": [["X1","X3"]], "instrument": "ac_source", "earth": ["H2"]}})")
+            .contains("done"));
   CHECK(ask(hands, R"({"gate": "open"})").contains("done"));
   CHECK(ask(control, R"({"get": "truth"})").at("truth").at("gate") == "open");
   CHECK(ask(hands, R"({"press": "estop"})").contains("done"));
@@ -81,24 +83,29 @@ TEST_CASE("hands and judge act on the simulated bench over their sockets", "[sim
 TEST_CASE("simulated time runs as many times faster as was asked for", "[sim][wires]") {
   Simulator simulator;
   auto control = simulator.socket("control");
-  auto const time_s = [&] { return ask(control, R"({"get": "truth"})").at("truth").at("simulated_time_s").get<double>(); };
+  auto const time_s = [&] {
+    return ask(control, R"({"get": "truth"})").at("truth").at("simulated_time_s").get<double>();
+  };
   auto const start = std::chrono::steady_clock::now();
   double const before_s = time_s();
-  control.receive(1, 500);   // half a second of the wall's time in which nobody says anything
+  control.receive(1, 500);  // half a second of the wall's time in which nobody says anything
   double const after_s = time_s();
   double const wall_s = seconds_since(start);
   CHECK(after_s - before_s >= 20.0 * 0.5);
   CHECK(after_s - before_s <= 20.0 * wall_s + 0.001);
 }
 
-TEST_CASE("the I/O block of the demo bench answers the challenge with its transform and the run's seed", "[sim][wires]") {
+TEST_CASE("the I/O block of the demo bench answers the challenge with its transform and the run's seed",
+          "[sim][wires]") {
   Simulator simulator({"--seed", "70000"});
   std::ifstream file(bench);
   auto const io = json::parse(file).at("io");
   auto const& outputs = io.at("outputs");
   int const out_at = io.at("output_address"), out_words = io.at("output_words");
   int const in_at = io.at("input_address"), in_words = io.at("input_words");
-  auto const place = [](json const& point) { return point.is_object() ? point.at("word").get<std::size_t>() : point.get<std::size_t>(); };
+  auto const place = [](json const& point) {
+    return point.is_object() ? point.at("word").get<std::size_t>() : point.get<std::size_t>();
+  };
   std::vector<std::uint16_t> words(static_cast<std::size_t>(out_words));
   words.at(place(outputs.at("challenge"))) = 0xBEEF;
   Bytes pdu{23};
@@ -159,7 +166,8 @@ TEST_CASE("a bench that is not marked simulated is not simulated", "[sim][wires]
   for (auto& link : document["links"]) {
     auto const kind = link.at("kind").get<std::string>();
     link["address"] = kind == "modbus_tcp" ? "modbus-tcp://127.0.0.1:150" + std::to_string(number++)
-                                           : (kind == "modbus_rtu" ? "modbus-rtu" : "text") + std::string(":///dev/none") + std::to_string(number++);
+                                           : (kind == "modbus_rtu" ? "modbus-rtu" : "text") +
+                                                 std::string(":///dev/none") + std::to_string(number++);
   }
   document.erase("simulation");
   std::string const path = std::string(BENCHWARD_BINARY_DIR) + "/bench-not-simulated.json";

@@ -11,7 +11,8 @@ using namespace benchward::sim::testing;
 namespace {
 
 std::string pymodbus(std::vector<std::string> const& words) {
-  std::vector<std::string> all{"/usr/bin/python3", std::string(BENCHWARD_SOURCE_DIR) + "/tests/sim/wires/stranger_pymodbus.py"};
+  std::vector<std::string> all{"/usr/bin/python3",
+                               std::string(BENCHWARD_SOURCE_DIR) + "/tests/sim/wires/stranger_pymodbus.py"};
   all.insert(all.end(), words.begin(), words.end());
   Program stranger(all);
   auto text = stranger.rest();
@@ -30,7 +31,7 @@ TEST_CASE("pymodbus reads the analyzer's known register over TCP", "[sim][wires]
   served.start();
   auto const port = std::to_string(served.port("lan-1"));
   CHECK(pymodbus({"tcp", "127.0.0.1", port, "1", "holding", "1026", "2"}) == "22136 36979");
-  CHECK(pymodbus({"tcp", "127.0.0.1", port, "7", "holding", "1000", "2"}) == "17509 28015");   // "Demo"
+  CHECK(pymodbus({"tcp", "127.0.0.1", port, "7", "holding", "1000", "2"}) == "17509 28015");  // "Demo"
   CHECK(pymodbus({"tcp", "127.0.0.1", port, "1", "holding", "5", "1"}).find("error") == 0);
 }
 
@@ -41,8 +42,8 @@ TEST_CASE("pymodbus turns the I/O block with function 23", "[sim][wires][strange
   served.bench.shown.scan = 9;
   served.start();
   // Words: bits (stop_a, earth_closed inverted), output_mv high and low (70000 = 1, 4464), scan.
-  CHECK(pymodbus({"tcp", "127.0.0.1", std::to_string(served.port("lan-io")), "1", "exchange", "0", "4", "100", "1", "513",
-                  "0"}) == "3 1 4464 9");
+  CHECK(pymodbus({"tcp", "127.0.0.1", std::to_string(served.port("lan-io")), "1", "exchange", "0", "4", "100", "1",
+                  "513", "0"}) == "3 1 4464 9");
   served.stop();
   REQUIRE(served.bench.exchanged.size() == 1);
   CHECK(served.bench.exchanged[0].first[1]);
@@ -61,14 +62,14 @@ TEST_CASE("pymodbus reads two instruments on the serial bus", "[sim][wires][stra
 TEST_CASE("mbpoll reads known registers over TCP and on the serial bus", "[sim][wires][strangers]") {
   ServedFakes served;
   served.start();
-  Program tcp({"mbpoll", "-m", "tcp", "-p", std::to_string(served.port("lan-1")), "-a", "1", "-0", "-r", "1026", "-c", "2",
-               "-t", "4", "-1", "-q", "127.0.0.1"});
+  Program tcp({"mbpoll", "-m", "tcp", "-p", std::to_string(served.port("lan-1")), "-a", "1", "-0", "-r", "1026", "-c",
+               "2", "-t", "4", "-1", "-q", "127.0.0.1"});
   auto const over_tcp = tcp.rest();
   CAPTURE(over_tcp);
   CHECK(over_tcp.find("[1027]: \t36979") != std::string::npos);
   CHECK(tcp.exit_code() == 0);
-  Program rtu({"mbpoll", "-m", "rtu", "-b", "9600", "-P", "none", "-a", "4", "-0", "-r", "26", "-c", "2", "-t", "4", "-1", "-q",
-               served.path("bus-1")});
+  Program rtu({"mbpoll", "-m", "rtu", "-b", "9600", "-P", "none", "-a", "4", "-0", "-r", "26", "-c", "2", "-t", "4",
+               "-1", "-q", served.path("bus-1")});
   auto const on_serial = rtu.rest();
   CAPTURE(on_serial);
   CHECK(on_serial.find("[26]: \t9320") != std::string::npos);

@@ -63,7 +63,8 @@ TEST_CASE("every wire fault of the list can be set on a bench with all kinds of 
   CHECK(wires >= 15);
 }
 
-TEST_CASE("a wire fault without a value meets the analyzer, or the first device whose wire can have it", "[sim][wires]") {
+TEST_CASE("a wire fault without a value meets the analyzer, or the first device whose wire can have it",
+          "[sim][wires]") {
   Bus bus;
   REQUIRE(bus.faults.set("no-answer", std::nullopt).empty());
   CHECK(bus.faults.on("analyzer", "no-answer"));
@@ -104,7 +105,7 @@ TEST_CASE("each wire fault does to the bytes what its description says", "[sim][
   SECTION("late: one and a half time limits") {
     auto const answer = tcp_with("late-answer");
     CHECK(answer.pieces.at(0).wait_s == Approx(0.75).epsilon(1e-12));
-    bus.context.time_scale = 20.0;   // limits are wall times: 0.75 s of the wall are 15 s on the bench
+    bus.context.time_scale = 20.0;  // limits are wall times: 0.75 s of the wall are 15 s on the bench
     CHECK(bus.on_tcp().pieces.at(0).wait_s == Approx(15.0).epsilon(1e-12));
     CHECK(all_of(answer) == sound_tcp);
   }
@@ -181,7 +182,8 @@ TEST_CASE("corrupted frames come at the rate that was asked for, one bit each", 
   CHECK(all_of(bus.on_tcp()) == sound_tcp);
 }
 
-TEST_CASE("the I/O link is lost only once the contactors have been closed for so long, and stays lost", "[sim][wires]") {
+TEST_CASE("the I/O link is lost only once the contactors have been closed for so long, and stays lost",
+          "[sim][wires]") {
   Bus bus;
   REQUIRE(bus.faults.set("io-link-lost", 2.0).empty());
   CHECK_FALSE(bus.on_tcp("io").pieces.empty());
