@@ -89,7 +89,8 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
     if (!values.usable()) return;
     struct BeyondFactoryLine {
       int points = 0;
-      double error_percent = 0.0, turns = 0.0;
+      double error_percent = 0.0;
+      std::string remark;
     };
     std::map<std::string, BeyondFactoryLine> beyond_factory_line;
     for (auto const& one : measured) {
@@ -118,18 +119,15 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
         ++pair.points;
         if (std::abs(error.value()) > std::abs(pair.error_percent)) {
           pair.error_percent = error.value();
-          pair.turns = context.unit.hv.turns
-                           ? error.value() / 100.0 * *context.unit.hv.turns * (1.0 + one.plan.tap_percent / 100.0)
-                           : 0.0;
+          pair.remark = result.remark;
         }
       }
     }
     for (auto const& [pair, seen] : beyond_factory_line) {
       evaluation.warnings.push_back(fmt::format(
-          "factory line: pair {} is off by up to {:.2f} % on {} point(s){}: inside the standard's limit, look at the "
-          "winder's turn count",
-          pair, seen.error_percent, seen.points,
-          context.unit.hv.turns ? fmt::format(", as by {:.1f} high-voltage turns", seen.turns) : std::string()));
+          "factory line: pair {} is off by up to {:.2f} % on {} point(s): inside the standard's limit, look at the "
+          "winder's turn count{}{}",
+          pair, seen.error_percent, seen.points, seen.remark.empty() ? "" : ". ", seen.remark));
     }
     auto const planned = ratio_plan(context.unit).size();
     if (measured.size() < planned) {
