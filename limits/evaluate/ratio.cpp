@@ -78,6 +78,23 @@ std::optional<std::string> one_step_off(std::vector<MeasuredRatio> const& measur
   return std::nullopt;
 }
 
+/// Every pair on every tap off by the same large factor: no winder's error does that to all coils alike.
+std::optional<std::string> another_design(std::vector<MeasuredRatio> const& measured) {
+  constexpr double large_percent = 5.0, alike_percent = 0.5;  // common practice, no source
+  double lowest = 0.0, highest = 0.0;
+  for (auto const& one : measured) {
+    double const off = 100.0 * (one.ratio.value() / one.expected - 1.0);
+    lowest = &one == &measured.front() ? off : std::min(lowest, off);
+    highest = &one == &measured.front() ? off : std::max(highest, off);
+  }
+  if (measured.size() < 2 || highest - lowest > alike_percent) return std::nullopt;
+  if (lowest < large_percent && highest > -large_percent) return std::nullopt;
+  return fmt::format(
+      "every pair on every tap is off by about {:.1f} %: these are another design's ratios. Is this the unit that was "
+      "scanned, and its own document? Compare the rating plate before anything is energised",
+      0.5 * (lowest + highest));
+}
+
 }  // namespace
 
 Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const& context) {
@@ -134,6 +151,7 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
       evaluation.warnings.push_back(
           fmt::format("{} of {} planned ratio points were measured", measured.size(), planned));
     }
+    if (auto const other = another_design(measured)) evaluation.invalid_reason = *other;
     evaluation.question = one_step_off(measured, context.unit, ratio_tolerance_percent(context));
   });
   values.finish(evaluation);

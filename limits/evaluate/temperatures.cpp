@@ -48,6 +48,13 @@ Evaluation evaluate_temperatures(TemperatureReadings const& readings, Evaluation
           "the unit is not isothermal as far as is known: it needs 4 h without excitation and current, or top liquid "
           "that changes at most 2 degC in an hour with top and bottom within 5 degC. Wait and measure again";
     }
+    if (own && gradient && !level && !evaluation.invalid_reason) {
+      // Rest was stated, the sensors say otherwise: one of the two is wrong (common practice: two probes must agree).
+      evaluation.invalid_reason = fmt::format(
+          "top and bottom differ by {:.1f} K though the unit is said to have rested: it is still warm, or a probe is "
+          "wrong. Compare the probes, then wait and measure again",
+          *gradient);
+    }
     add_judged(evaluation, result, context);
     if (gradient) {
       auto difference = make_result("temperatures", "top_minus_bottom_k", "", "K");

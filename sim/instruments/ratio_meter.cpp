@@ -9,7 +9,7 @@ namespace benchward::sim {
 namespace {
 
 constexpr double highest_read_v = 300.0;
-constexpr double least_applied_share = 0.02;   // under it the fed winding takes no volts: no contact
+constexpr double least_applied_share = 0.02;  // under it the fed winding takes no volts: no contact
 
 class RatioMeterModel final : public InstrumentBase {
  public:
@@ -45,7 +45,8 @@ class RatioMeterModel final : public InstrumentBase {
   }
 
   bool start() {
-    CircuitBuilder::RatioSelection selection{word("feed_from"), word("feed_to"), word("read_from"), word("read_to"), ""};
+    CircuitBuilder::RatioSelection selection{word("feed_from"), word("feed_to"), word("read_from"), word("read_to"),
+                                             ""};
     auto const from = word("short_from"), to = word("short_to");
     if (!from.empty() && !to.empty()) selection.shorted = from + "-" + to;
     done_ = over_range_ = no_feed_ = false;
@@ -75,7 +76,8 @@ class RatioMeterModel final : public InstrumentBase {
     applied_ = errors_.reading("voltage", applied);
     read_ = errors_.reading("voltage", state.read.rms());
     ratio_ = errors_.reading("ratio", std::abs(u) / std::abs(v) * drift);
-    phase_ = errors_.reading("phase", std::arg(v / u));
+    // An angle has no over-range: past half a turn it comes round from the other side.
+    phase_ = std::remainder(errors_.reading("phase", std::arg(v / u)), 2.0 * 3.14159265358979323846);
     current_ = std::abs(errors_.reading("current", state.current.rms()));
   }
 

@@ -199,8 +199,9 @@ Task<Result_<Done, Refusal>> CoreDesk::stop(bool hold_area) {
     if (seen.machine.at == S::safe_earthed || (hold_area && area_held(seen))) co_return Done{};
     if (at_rest(seen)) co_return refused_by(seen);
     if (clock_.now().monotonic_ns >= until) {
-      co_return refusal("guard.stopped", fmt::format("not earthed within its time: {}. Missing: {}",
-                                                     words_of(seen.machine.at), listed(nearest_first(seen.missing))));
+      co_return refusal("guard.not-earthed",
+                        fmt::format("not earthed within its time: {}. Missing: {}", words_of(seen.machine.at),
+                                    listed(nearest_first(seen.missing))));
     }
     co_await clock_.wait(period_);
   }

@@ -72,7 +72,7 @@ struct GuardStatus {
 
 /// Why energy was refused or taken away.
 struct Refusal {
-  std::string id;   ///< "guard.refused", "guard.tripped", "guard.lockout", "guard.stopped"
+  std::string id;   ///< "guard.refused", "guard.tripped", "guard.lockout", "guard.stopped", "guard.not-earthed"
   TripRecord trip;  ///< where a trip was the reason
   std::string words;
 };

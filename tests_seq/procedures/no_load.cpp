@@ -19,7 +19,7 @@ namespace {
 constexpr double set_within = 0.0015;      ///< aimed at, so that drift leaves the readings within ...
 constexpr double read_within = 0.0025;     ///< ... what the evaluation takes as set
 constexpr double straddle = 0.006;         ///< either side of the wanted volts
-constexpr double far_beyond_design = 2.0;  ///< times the exciting current at rated volts: beyond the analyser's range
+constexpr double far_beyond_design = 5.0;  ///< times the exciting current at rated volts: beyond the analyser's range
 constexpr int settings_at_most = 5;
 constexpr int snapshots_of_a_point = 3;
 constexpr Duration settle = seconds(2);
@@ -159,7 +159,7 @@ Task<NoLoadReadings> measure_no_load(StepContext& at, NoLoadWork const& work) {
   PowerAnalyzer::Setup setup;
   setup.wiring = work.wiring.wiring;
   setup.expected_voltage = at.plan_step.energy->set;
-  setup.expected_current = work.expected * 2.0;
+  setup.expected_current = work.expected * far_beyond_design;
   setup.frequency = work.frequency;
   co_await need(analyzer.set_up(std::move(setup)));
 

@@ -2,6 +2,7 @@
 #include "tests_seq/sequence/sequencer.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include <fmt/format.h>
@@ -29,6 +30,19 @@ constexpr Duration longest_start = seconds(120);  ///< for the guard to show SAF
 /// Tests whose failure proves that leads, taps or turns are not as planned: nothing is energised after it.
 bool stops_the_run(std::string const& test) {
   return test == "ratio" || test == "polarity" || test == "phase_relation" || test == "applied" || test == "induced";
+}
+
+/// A bar, strap or earth left on: volts over amperes below half of the unit's own short-circuit impedance on the fed
+/// low side. No fault inside the unit draws more than that; the bench is not clean.
+bool less_than_a_short_inside(Unit const& unit, PlanStep const& step, TripRecord const& trip) {
+  if (step.test != "no_load" && step.test != "induced") return false;
+  if (!trip.happened || !unit.guarantees.impedance_percent || !(trip.current.in(amperes) > 0.0)) return false;
+  double const line = unit.phases == 3 ? std::sqrt(3.0) : 1.0;
+  double const seen_ohm = trip.output.in(volts) / line / trip.current.in(amperes);
+  double const rated_v = unit.lv.rated.in(volts);
+  double const own_ohm =
+      *unit.guarantees.impedance_percent / 100.0 * rated_v * rated_v / unit.rated_power.in(volt_amperes);
+  return seen_ohm < 0.5 * own_ohm;
 }
 
 void add_once(std::vector<std::string>& list, std::string const& entry) {
@@ -291,6 +305,7 @@ Task<bool> Sequencer::bench_is_clean(Run& run, TripRecord const& trip) {
   auto const status = world_.guard.status();
   if (!status.earth_proven || status.state == GuardState::lockout || status.link_lost) co_return false;
   if (!later_conditions_are_clean(trip)) co_return false;
+  if (less_than_a_short_inside(world_.unit, run.plan.steps[run.current], trip)) co_return false;
   std::vector<Instrument*> instruments;
   auto const source = run.plan.steps[run.current].energy->source;
   if (source == SourcePath::ac_source) {
@@ -379,7 +394,12 @@ Task<void> Sequencer::classify(Run& run, std::exception_ptr failure) {
       verdict.reason = stop_.reason();
     }
     if (stopped->cause == StopCause::journal) run.result.journal_failed = true;
-    if (!run.in_step && verdict.outcome == Outcome::invalid && stopped->cause != StopCause::device) {
+    // A guard that locked out or tripped before the first step says something of the bench, not of the day's course.
+    auto const state = world_.guard.status().state;
+    bool const bench_is_sick = state == GuardState::lockout || state == GuardState::tripped;
+    if (!run.in_step && bench_is_sick && stopped->cause == StopCause::guard) {
+      verdict.outcome = Outcome::invalid;
+    } else if (!run.in_step && verdict.outcome == Outcome::invalid && stopped->cause != StopCause::device) {
       verdict.outcome = Outcome::not_run;
     }
   }
