@@ -12,13 +12,14 @@ endforeach()
 foreach(target ${benchward_installed})
   string(REPLACE "benchward_" "" short ${target})
   set_target_properties(${target} PROPERTIES EXPORT_NAME ${short})
-  target_include_directories(${target} INTERFACE $<INSTALL_INTERFACE:${CMAKE_INSTALL_INCLUDEDIR}/benchward>)
+  target_include_directories(${target} INTERFACE $<INSTALL_INTERFACE:${CMAKE_INSTALL_INCLUDEDIR}>)
 endforeach()
 install(TARGETS ${benchward_installed} EXPORT benchwardTargets ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR})
 foreach(room limits drivers tests_seq)
   # A header that shows a type of the JSON library, or is internal, stays at home.
   install(DIRECTORY ${PROJECT_SOURCE_DIR}/${room}/ DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/benchward/${room}
-          FILES_MATCHING PATTERN "*.hpp" PATTERN "json_reader.hpp" EXCLUDE PATTERN "modbus_context.hpp" EXCLUDE PATTERN "*_internal.hpp" EXCLUDE)
+          FILES_MATCHING PATTERN "*.hpp" PATTERN "json_reader.hpp" EXCLUDE PATTERN "modbus_context.hpp" EXCLUDE PATTERN "topic.hpp" EXCLUDE
+          PATTERN "structure_fields.hpp" EXCLUDE PATTERN "*_internal.hpp" EXCLUDE)
   install(DIRECTORY ${PROJECT_SOURCE_DIR}/${room}/ DESTINATION ${CMAKE_INSTALL_DATADIR}/benchward/schemas
           FILES_MATCHING PATTERN "*.schema.json")
 endforeach()

@@ -22,7 +22,7 @@ struct LinkDeclaration {
   std::string kind;     ///< "modbus_tcp", "modbus_rtu", "text", "text_tcp"
   std::string address;  ///< "modbus-tcp://127.0.0.1:1502", "modbus-rtu:///dev/serial/by-id/...?baud=9600",
                         ///< "text:///dev/..." empty on a simulated bench: the ready line's address serves
-  bool echo = false;  ///< half-duplex adapter that returns the sent bytes: consumed and compared
+  bool echo = false;    ///< adapter returns the sent bytes: consumed and compared
 };
 
 struct InstrumentDeclaration {
