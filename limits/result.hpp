@@ -53,6 +53,7 @@ struct Result {
   std::optional<Limit> limit;
   Verdict verdict = Verdict::not_judged;
   std::optional<double> measured;  ///< the value before corrections, where that is another
+  std::string measured_unit;       ///< its unit, where that is another than `unit`
   std::vector<Intermediate> intermediates;
   std::string remark;  ///< for the person: which pair, which phase, what to look at
   int evaluation_version = 1;

@@ -15,18 +15,6 @@ std::string spaced(std::string word) {
   return word;
 }
 
-/// "corrected_no_load_loss_w" -> "corrected no load loss": the unit stands in its own place.
-std::string quantity_in_words(Result const& result) {
-  std::string word = result.quantity;
-  for (std::string const tail : {"_percent", "_deg", "_w", "_v", "_s", "_kv", "_ohm", "_megohm", "_c", "_a"}) {
-    if (word.size() > tail.size() && word.compare(word.size() - tail.size(), tail.size(), tail) == 0) {
-      word.erase(word.size() - tail.size());
-      break;
-    }
-  }
-  return spaced(word);
-}
-
 double uncertainty_of(Result const& result) { return result.uncertainty ? result.uncertainty->standard : 0.0; }
 
 std::string with_unit(std::string number, std::string const& unit) {
@@ -41,7 +29,30 @@ std::size_t shown_width(std::string const& text) {
   return width;
 }
 
+/// Before corrections, in its own unit: a ratio beside its error in percent, amperes beside percent of rated.
+std::string measured_in_words(Result const& result, double u, std::string const& value) {
+  if (!result.measured) return value;
+  bool const same_unit = result.measured_unit.empty() || result.measured_unit == result.unit;
+  // Another unit: the uncertainty in the result's unit does not say how many digits it has.
+  if (!same_unit) return with_unit(fmt::format("{:.6g}", *result.measured), result.measured_unit);
+  return with_unit(number_in_words(*result.measured, u), result.unit);
+}
+
 }  // namespace
+
+// The unit of a quantity's name stands in its own column.
+std::string quantity_in_words(Result const& result) {
+  std::string word = result.quantity;
+  for (std::string const tail : {"_percent", "_deg", "_w", "_v", "_s", "_kv", "_ohm", "_megohm", "_c", "_a"}) {
+    if (word.size() > tail.size() && word.compare(word.size() - tail.size(), tail.size(), tail) == 0) {
+      word.erase(word.size() - tail.size());
+      break;
+    }
+  }
+  auto words = spaced(word);
+  if (!result.at.empty()) words += ", " + result.at;
+  return words;
+}
 
 std::string number_in_words(double value, double standard_uncertainty) {
   if (!std::isfinite(value)) return "no number";
@@ -100,13 +111,11 @@ std::string result_table(std::vector<Evaluation> const& evaluations) {
     }
     for (auto const& result : evaluation.results) {
       double const u = uncertainty_of(result);
-      auto what = quantity_in_words(result);
-      if (!result.at.empty()) what += ", " + result.at;
+      auto const what = quantity_in_words(result);
       auto const value = with_unit(number_in_words(result.value, u), result.unit);
-      rows.push_back({spaced(result.test), what,
-                      result.measured ? with_unit(number_in_words(*result.measured, u), result.unit) : value,
-                      result.measured ? value : "", result.limit ? limit_in_words(*result.limit) : "-",
-                      margin_in_words(result), verdict_in_words(result.verdict)});
+      rows.push_back({spaced(result.test), what, measured_in_words(result, u, value), result.measured ? value : "",
+                      result.limit ? limit_in_words(*result.limit) : "-", margin_in_words(result),
+                      verdict_in_words(result.verdict)});
     }
   }
   std::array<std::size_t, columns> widths{};

@@ -14,6 +14,9 @@ namespace benchward {
 /// inform (a resistance per pair) come too, so that the table is the whole record of the run.
 std::string result_table(std::vector<Evaluation> const& evaluations);
 
+/// "corrected_no_load_loss_w" -> "corrected no load loss", with where it holds: "..., tap 3, H1-H2:X1-X3".
+std::string quantity_in_words(Result const& result);
+
 /// A number with as many digits as its uncertainty warrants (four significant where it has none), never in exponents
 /// between 1e-4 and 1e7.
 std::string number_in_words(double value, double standard_uncertainty);

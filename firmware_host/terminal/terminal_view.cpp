@@ -122,8 +122,7 @@ void TerminalView::evaluated(Evaluation const& evaluation) {
   if (evaluation.invalid_reason) say("  no verdict: " + *evaluation.invalid_reason);
   for (auto const& result : evaluation.results) {
     if (result.verdict == Verdict::not_judged) continue;
-    auto what = spaced(result.quantity);
-    if (!result.at.empty()) what += ", " + result.at;
+    auto const what = quantity_in_words(result);
     say(fmt::format("  {}: {} {}  limit {}  margin {}  {}{}", what,
                     number_in_words(result.value, result.uncertainty ? result.uncertainty->standard : 0.0), result.unit,
                     result.limit ? limit_in_words(*result.limit) : "-", margin_in_words(result),

@@ -102,6 +102,7 @@ void fields(auto& archive, Like<Intermediate> auto& i) {
 void fields(auto& archive, Like<Result> auto& r) {
   archive("test", r.test)("quantity", r.quantity)("at", r.at)("value", maybe(r.value))("unit", r.unit);
   archive("uncertainty", r.uncertainty)("limit", r.limit)("verdict", r.verdict)("measured", r.measured);
+  archive("measured_unit", r.measured_unit);
   archive("intermediates", r.intermediates)("remark", r.remark)("evaluation_version", r.evaluation_version);
 }
 void fields(auto& archive, Like<Evaluation> auto& e) {

@@ -81,6 +81,7 @@ Evaluation evaluate_induced(InducedReadings const& readings, EvaluationContext c
     auto current = make_result("induced", "exciting_current_percent", "", "%");
     values.put(current, 100.0 * means.amperes / rated_a);
     current.measured = means.amperes.value();
+    current.measured_unit = "A";
     add_judged(evaluation, current, context);
     auto const& origin = snapshots.front()->amperes.front().origin;
     if (!(means.amperes.value() > values.smallest_proof(origin, "current")) || !(means.amperes.value() > 0.0)) {

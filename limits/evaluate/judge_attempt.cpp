@@ -49,6 +49,7 @@ int rank(Disposition disposition) {
 }
 
 std::string describe(Result const& result) {
+  if (result.quantity == "breakdown") return result.test + ": broke down: " + result.remark;
   std::string text = result.test + ": " + result.quantity;
   if (!result.at.empty()) text += " at " + result.at;
   text += fmt::format(" = {:.6g} {}", result.value, result.unit);

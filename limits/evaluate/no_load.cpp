@@ -214,6 +214,7 @@ class NoLoadPointEvaluation {
         current_ + values_.inputs().input("exciting current/source impedance", 0.0, share * current_.value());
     values_.put(current, 100.0 * on_this_source / fed_.amperes);
     current.measured = current_.value();
+    current.measured_unit = "A";
     current.intermediates = {{"mean of the phase currents", current_.value(), "A"},
                              {"rated current of the fed winding", fed_.amperes, "A"}};
     add_judged(evaluation, current, context_, lines);

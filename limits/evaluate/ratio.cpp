@@ -115,6 +115,7 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
       auto result = make_result("ratio", "ratio_error_percent", one.at(), "%");
       values.put(result, error);
       result.measured = one.ratio.value();
+      result.measured_unit = "1";
       result.intermediates = {{"measured ratio of the pair", one.ratio.value(), "1"},
                               {"factor of the pair over the line ratio", one.plan.factor, "1"},
                               {"expected by the rating plate's volts", one.plan.expected_ratio, "1"}};
