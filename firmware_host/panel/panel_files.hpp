@@ -7,7 +7,7 @@
 namespace benchward::panel {
 
 struct PanelFile {
-  std::string_view path;   ///< "/panel.js"
+  std::string_view path;  ///< "/panel.js"
   std::string_view bytes;
 };
 

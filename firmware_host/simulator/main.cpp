@@ -59,8 +59,9 @@ void ask_for_priority() {
   sched_param wanted{};
   wanted.sched_priority = 5;  // below the guard's own thread
   if (::sched_setscheduler(0, SCHED_RR | SCHED_RESET_ON_FORK, &wanted) != 0) {
-    auto const text = fmt::format("benchward-sim: no real-time priority ({}): on a busy machine the simulated wires may be late\n",
-                                  std::strerror(errno));
+    auto const text =
+        fmt::format("benchward-sim: no real-time priority ({}): on a busy machine the simulated wires may be late\n",
+                    std::strerror(errno));
     std::fwrite(text.data(), 1, text.size(), stderr);
   }
 }

@@ -15,7 +15,7 @@ namespace {
 
 constexpr int ac = static_cast<int>(SourcePath::ac_source);
 constexpr int dielectric = static_cast<int>(SourcePath::dielectric);
-constexpr double current_hold_s = 0.1;    // the transducer's averaging time: a spike stays visible for one
+constexpr double current_hold_s = 0.1;  // the transducer's averaging time: a spike stays visible for one
 
 FaultSet faults_of(std::vector<FaultRequest> const& requests) {
   FaultSet faults;
@@ -74,7 +74,8 @@ void SimBench::Body::settle() {
   share();
   hardware.settle(now_ns);
   std::array<bool, max_sources> on{};
-  for (int source = 1; source < max_sources; ++source) on[static_cast<std::size_t>(source)] = hardware.source_on(source);
+  for (int source = 1; source < max_sources; ++source)
+    on[static_cast<std::size_t>(source)] = hardware.source_on(source);
   CircuitSwitches switches;
   switches.earth_closed = hardware.earth_fully_closed();
   switches.resistor_on = hardware.resistor_on();
@@ -128,8 +129,8 @@ void SimBench::Body::timed_events() {
 
 void SimBench::Body::advance_to(std::int64_t target_ns) {
   while (now_ns < target_ns) {
-    std::int64_t const next =
-        std::min({target_ns, std::max(now_ns + 1, hardware.next_event_ns()), physics.next_event_ns(), next_timed_event()});
+    std::int64_t const next = std::min(
+        {target_ns, std::max(now_ns + 1, hardware.next_event_ns()), physics.next_event_ns(), next_timed_event()});
     physics.advance(next);
     now_ns = next;
     share();
@@ -163,7 +164,8 @@ BenchInputs SimBench::Body::inputs() {
   }
   double const sigma = bench.io.output_noise_v + faults.value_or("voltage-channel-noisy", 0.0);
   double const volts = faults.on("voltage-channel-dead") ? 0.0 : true_v * transducer_v_gain_ + noise(sigma);
-  double const amperes = faults.on("current-channel-dead") ? 0.0 : std::max(held_a_, physics.output_a()) * transducer_a_gain_;
+  double const amperes =
+      faults.on("current-channel-dead") ? 0.0 : std::max(held_a_, physics.output_a()) * transducer_a_gain_;
   in.output_mv = counts_of(volts * 1e3, bench.io.output_least_count_v * 1e3);
   in.output_ma = counts_of(amperes * 1e3, 1.0);
   in.direct_ua = counts_of(physics.direct_a() * 1e6, 1.0);

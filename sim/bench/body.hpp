@@ -49,8 +49,8 @@ class SimBench::Body {
   std::mt19937_64 random_;
   std::normal_distribution<double> normal_;
   double transducer_v_gain_ = 1.0, transducer_a_gain_ = 1.0;
-  std::int64_t closed_since_ns_ = -1;     // high-power contactors closed since
-  double held_a_ = 0.0;                   // the current transducer's own hold
+  std::int64_t closed_since_ns_ = -1;  // high-power contactors closed since
+  double held_a_ = 0.0;                // the current transducer's own hold
   std::int64_t held_ns_ = 0;
   bool gate_escape_done_ = false, stop_done_ = false;
 };

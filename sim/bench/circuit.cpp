@@ -11,7 +11,7 @@ namespace {
 
 constexpr double jumper_ohm = 1e-3;
 constexpr double earth_ohm = 5e-3;
-constexpr double floating_ohm = 2e6;     // a floating source's own leakage: the circuit has a place
+constexpr double floating_ohm = 2e6;  // a floating source's own leakage: the circuit has a place
 constexpr double voltmeter_ohm = 1e6;
 
 std::vector<std::string> split(std::string const& text, char at) {
@@ -27,9 +27,8 @@ std::vector<std::string> split(std::string const& text, char at) {
 }
 
 bool lists(std::vector<std::vector<std::string>> const& groups, std::string const& word) {
-  return std::any_of(groups.begin(), groups.end(), [&](auto const& group) {
-    return std::find(group.begin(), group.end(), word) != group.end();
-  });
+  return std::any_of(groups.begin(), groups.end(),
+                     [&](auto const& group) { return std::find(group.begin(), group.end(), word) != group.end(); });
 }
 
 }  // namespace
@@ -88,7 +87,8 @@ int CircuitBuilder::lay_jumpers(Network& network, Connection const& connection, 
   return bars;
 }
 
-void CircuitBuilder::lay_switches(Network& network, std::vector<Node> const& at_source, CircuitSwitches switches) const {
+void CircuitBuilder::lay_switches(Network& network, std::vector<Node> const& at_source,
+                                  CircuitSwitches switches) const {
   for (Node const at : at_source) {
     if (at == earth) continue;
     if (switches.earth_closed) network.tie(at, earth, earth_ohm);
@@ -130,8 +130,8 @@ AlternatingCircuit CircuitBuilder::source(Connection const& connection, CircuitS
     Node terminal = at;
     if (phase < leads.size()) {
       if (auto const found = node(leads[phase])) {
-        network.add(NetworkBranch{at, *found, parameters_.lead_ohm + (phase == 0 ? loose : 0.0),
-                                  parameters_.lead_henry, 0.0});
+        network.add(
+            NetworkBranch{at, *found, parameters_.lead_ohm + (phase == 0 ? loose : 0.0), parameters_.lead_henry, 0.0});
         terminal = *found;
       }
     }
@@ -243,14 +243,15 @@ std::optional<CircuitBuilder::DirectCircuit> CircuitBuilder::direct(Connection c
   Node const high = network.add_node();
   Node const low = network.add_node();
   double const lead = 0.5 * parameters_.direct_lead_ohm;
-  circuit.lead = network.add(NetworkBranch{high, *from_node, lead + faults_.value_or("current-lead-loose", 0.0), 0.0, 0.0});
+  circuit.lead =
+      network.add(NetworkBranch{high, *from_node, lead + faults_.value_or("current-lead-loose", 0.0), 0.0, 0.0});
   network.add(NetworkBranch{*to_node, low, lead, 0.0, 0.0});
   network.tie(low, earth, floating_ohm);
   network.tie(*from_node, *to_node, voltmeter_ohm);
   if (switches.source_on) {
     bool const broken = faults_.on("dc-discharge-path-open");
-    circuit.current_source = network.add(
-        NetworkCurrentSource{low, high, 0.0, parameters_.direct_compliance_v, broken ? 1e6 : 2.0});
+    circuit.current_source =
+        network.add(NetworkCurrentSource{low, high, 0.0, parameters_.direct_compliance_v, broken ? 1e6 : 2.0});
   }
   if (switches.short_closed) circuit.short_contact = network.tie(high, low, 2e-3);
   lay_switches(network, {high, low}, switches);

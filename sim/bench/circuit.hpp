@@ -17,11 +17,11 @@ namespace benchward::sim {
 
 /// Switches of the bench that are part of the circuit.
 struct CircuitSwitches {
-  bool source_on = false;      ///< contactors of the path in use closed
+  bool source_on = false;  ///< contactors of the path in use closed
   bool earth_closed = true;
   bool resistor_on = true;
   bool short_closed = true;
-  bool flashed_over = false;   ///< an arc stands at the fed bushing, outside the tank
+  bool flashed_over = false;  ///< an arc stands at the fed bushing, outside the tank
   bool operator==(CircuitSwitches const&) const = default;
 };
 
@@ -34,11 +34,11 @@ bool is_clipped(Connection const& connection, std::string const& terminal);
 /// The alternating-current circuit of a source on the unit.
 struct AlternatingCircuit {
   Network network;
-  std::vector<int> emf;             ///< a phase each
-  std::vector<Node> at_source;      ///< source-side end of each phase's lead
-  std::vector<Node> at_unit;        ///< terminal of each phase's lead
-  Node neutral = earth;             ///< of the source
-  bool neutral_on_unit = false;     ///< lead N is clipped: the analyser's star point is a real neutral
+  std::vector<int> emf;          ///< a phase each
+  std::vector<Node> at_source;   ///< source-side end of each phase's lead
+  std::vector<Node> at_unit;     ///< terminal of each phase's lead
+  Node neutral = earth;          ///< of the source
+  bool neutral_on_unit = false;  ///< lead N is clipped: the analyser's star point is a real neutral
   Node neutral_terminal = earth;
   int bars = 0;
 };
@@ -74,8 +74,8 @@ class CircuitBuilder {
 
   struct DirectCircuit {
     Network network;
-    Node from = earth, to = earth;      ///< terminals of the selected pair
-    int lead = -1;                      ///< branch that carries the winding's current from the source
+    Node from = earth, to = earth;  ///< terminals of the selected pair
+    int lead = -1;                  ///< branch that carries the winding's current from the source
     int short_contact = -1;
     int current_source = -1;
   };

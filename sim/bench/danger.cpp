@@ -12,8 +12,8 @@ namespace {
 // Lines of EN 50191, read as teaching text: 50 V, 350 mJ.
 constexpr double live_v = 50.0;
 constexpr double live_j = 0.35;
-constexpr double desk_instrument_v = 600.0;   // rating of a ratio or resistance meter's inputs
-constexpr double direct_flux_limit_a = 0.010; // and below 1 % of what flowed; see hands_moved and the short
+constexpr double desk_instrument_v = 600.0;    // rating of a ratio or resistance meter's inputs
+constexpr double direct_flux_limit_a = 0.010;  // and below 1 % of what flowed; see hands_moved and the short
 constexpr int ac = static_cast<int>(SourcePath::ac_source);
 constexpr int dielectric = static_cast<int>(SourcePath::dielectric);
 constexpr int direct = static_cast<int>(SourcePath::resistance);
@@ -23,7 +23,7 @@ bool is_live(Physics const& physics) { return physics.highest_v() > live_v || ph
 std::uint16_t bit_of(std::string const& terminal) {
   if (terminal == "H0X0") return terminal_bits({"H0", "X0"});
   try {
-    return terminal_bits({terminal.substr(0, 2)});   // H1A and H1B are H1
+    return terminal_bits({terminal.substr(0, 2)});  // H1A and H1B are H1
   } catch (std::invalid_argument const&) {
     return 0;
   }
@@ -98,18 +98,15 @@ void DangerMonitor::watch_area(InterlockHardware const& hardware, Physics const&
   bool const live = is_live(physics);
   double const chain = parameters_.chain_time_s;
   bool const unlocked = !hardware.gate_open() && !hardware.gate_locked();
-  auto const with = [&](char const* what) {
-    return [this, &physics, what] { return what + live_words(physics); };
-  };
-  auto const plain = [](char const* what) {
-    return [what] { return std::string(what); };
-  };
+  auto const with = [&](char const* what) { return [this, &physics, what] { return what + live_words(physics); }; };
+  auto const plain = [](char const* what) { return [what] { return std::string(what); }; };
   state(gate_open_live, hardware.gate_open() && live, chain, now_ns, with("gate open with "));
   state(gate_unlocked_live, unlocked && live, chain, now_ns, with("gate unlocked with "));
   state(gate_unlocked_unearthed, unlocked && !hardware.earth_fully_closed(), chain, now_ns,
         plain("gate unlocked before the earth is closed"));
-  state(green_live, hardware.green_lit() && (live || !hardware.earth_fully_closed()), chain, now_ns,
-        [&] { return live ? "green lamp lit with " + live_words(physics) : "green lamp lit with the earth not closed"; });
+  state(green_live, hardware.green_lit() && (live || !hardware.earth_fully_closed()), chain, now_ns, [&] {
+    return live ? "green lamp lit with " + live_words(physics) : "green lamp lit with the earth not closed";
+  });
   bool const inside = hardware.person_inside || faults_.on("person-inside");
   state(person_inside, inside && !hardware.earth_fully_closed(), chain, now_ns,
         plain("earth opened with a person inside"));
@@ -125,16 +122,14 @@ void DangerMonitor::watch_area(InterlockHardware const& hardware, Physics const&
 }
 
 void DangerMonitor::watch_sources(InterlockHardware const& hardware, Physics const& physics, std::int64_t now_ns) {
-  auto const plain = [](char const* what) {
-    return [what] { return std::string(what); };
-  };
+  auto const plain = [](char const* what) { return [what] { return std::string(what); }; };
   double const chain = parameters_.chain_time_s;
   bool const any = hardware.any_source_on();
   bool const high_power = hardware.source_on(ac) || hardware.source_on(dielectric);
   state(earth_on_source, high_power && hardware.earth_fully_closed(), chain, now_ns,
         plain("earth closed with a source on"));
-  bool const unwarned = any && physics.highest_v() > live_v &&
-                        hardware.warned_s() < (physics.highest_v() > 1000.0 ? 3.0 : 1.0);
+  bool const unwarned =
+      any && physics.highest_v() > live_v && hardware.warned_s() < (physics.highest_v() > 1000.0 ? 3.0 : 1.0);
   state(no_warning, unwarned, chain, now_ns, plain("energised with no warning given"));
   double const watchdog = bench_.guard.watchdog.in(seconds) + parameters_.drop_out_s + parameters_.scan_s;
   state(no_heartbeat, any && hardware.heartbeat_age_s(now_ns) > watchdog, chain, now_ns,
@@ -181,20 +176,18 @@ void DangerMonitor::watch_terminals(InterlockHardware const& hardware, Physics c
     bool const desk = physics.path() == SourcePath::ratio || physics.path() == SourcePath::resistance;
     if (desk && hardware.any_source_on() && physics.highest_v() > desk_instrument_v) meter_over = true;
   }
-  auto const plain = [](char const* what) {
-    return [what] { return std::string(what); };
-  };
+  auto const plain = [](char const* what) { return [what] { return std::string(what); }; };
   auto const at = [&](char const* what, std::size_t i) {
     return [&physics, &values, what, i] {
       return fmt::format("{}: {} at {:.0f} V", what, physics.model().terminals()[i], values[i]);
     };
   };
   state(above_ceiling, above < values.size(), chain, now_ns, at("terminal above its insulation's ceiling", above));
-  state(live_while_earthed, earthed < values.size(), chain, now_ns, 
+  state(live_while_earthed, earthed < values.size(), chain, now_ns,
         at("terminal driven while declared earthed", earthed));
   state(live_unlisted, unlisted < values.size(), chain, now_ns,
         at("terminal live though the connection code does not list it", unlisted));
-  state(beyond_rating, meter_over, chain, now_ns, 
+  state(beyond_rating, meter_over, chain, now_ns,
         [&] { return "instrument connected beyond its rating: " + live_words(physics); });
 
   bool const stressed = physics.path() == SourcePath::dielectric
@@ -223,10 +216,9 @@ void DangerMonitor::watch_direct(InterlockHardware const& hardware, Physics cons
   short_was_closed_ = closed;
   bool const kick = physics.path() == SourcePath::resistance && !hardware.source_on(direct) && !closed &&
                     physics.highest_v() > live_v;
-  bool const cut_hard = faults_.on("dc-discharge-path-open") && physics.path() == SourcePath::resistance &&
-                        physics.highest_v() > 1000.0;
-  state(direct_kick, kick || cut_hard, 0.0, now_ns, 
-        [&] { return "direct current broken: " + live_words(physics); });
+  bool const cut_hard =
+      faults_.on("dc-discharge-path-open") && physics.path() == SourcePath::resistance && physics.highest_v() > 1000.0;
+  state(direct_kick, kick || cut_hard, 0.0, now_ns, [&] { return "direct current broken: " + live_words(physics); });
 }
 
 void DangerMonitor::hands_moved(InterlockHardware const& hardware, Physics const& physics, std::string const& what,

@@ -31,9 +31,27 @@ class DangerMonitor {
 
  private:
   enum Rule {
-    gate_open_live, gate_unlocked_live, gate_unlocked_unearthed, earth_on_source, green_live, no_warning, no_heartbeat,
-    two_sources, beyond_rating, transformer_open, above_ceiling, live_while_earthed, live_unlisted, arrester_on,
-    strap_on, person_inside, recharged, broken_again, rising, direct_kick, rule_count
+    gate_open_live,
+    gate_unlocked_live,
+    gate_unlocked_unearthed,
+    earth_on_source,
+    green_live,
+    no_warning,
+    no_heartbeat,
+    two_sources,
+    beyond_rating,
+    transformer_open,
+    above_ceiling,
+    live_while_earthed,
+    live_unlisted,
+    arrester_on,
+    strap_on,
+    person_inside,
+    recharged,
+    broken_again,
+    rising,
+    direct_kick,
+    rule_count
   };
   /// `words` is asked only when the state is reported: this runs each step.
   template <class Words>
@@ -61,7 +79,7 @@ class DangerMonitor {
     return all;
   }
   bool known_ = false;
-  std::vector<std::uint16_t> bits_;      // a terminal's bit in the connection code
+  std::vector<std::uint16_t> bits_;  // a terminal's bit in the connection code
   std::vector<double> ceilings_;
   bool was_on_[max_sources] = {};
   bool short_was_closed_ = true;

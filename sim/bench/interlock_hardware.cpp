@@ -92,7 +92,7 @@ void InterlockHardware::advance(std::int64_t now_ns) {
   for (int source = 1; source < max_sources; ++source) {
     for (int which = 0; which < 2; ++which) {
       contactors_[static_cast<std::size_t>(source)][static_cast<std::size_t>(which)].advance(now_ns,
-                                                                                            held(source, which));
+                                                                                             held(source, which));
     }
   }
   short_open_.advance(now_ns, (faults_.on("short-sticks-closed") && !short_open_.closed()) ||
@@ -258,9 +258,8 @@ void InterlockHardware::fill(BenchInputs& in, std::int64_t now_ns) const {
   }
   in.watchdog_ms = watchdog_ms();
   in.heartbeat_echo = written_.heartbeat;
-  in.owner_echo = faults_.on("strange-owner")
-                      ? static_cast<std::uint16_t>(faults_.value_or("strange-owner", 0.0))
-                      : written_.owner;
+  in.owner_echo =
+      faults_.on("strange-owner") ? static_cast<std::uint16_t>(faults_.value_or("strange-owner", 0.0)) : written_.owner;
   in.scan = static_cast<std::uint16_t>(now_ns / to_ns(parameters_.scan_s));
   in.challenge_answer = simulated_answer(written_.challenge);
 }

@@ -41,7 +41,7 @@ class InterlockHardware {
   bool person_inside = false, searched = true;
 
   // States.
-  bool source_on(int source) const;         ///< both contactors closed, upstream breaker closed
+  bool source_on(int source) const;  ///< both contactors closed, upstream breaker closed
   bool any_source_on() const;
   bool contactor_closed(int source, int which) const;  ///< which: 0, 1
   bool mirror_open(int source, int which) const;
@@ -86,7 +86,7 @@ class InterlockHardware {
   BenchOutputs outputs_{}, written_{};
   std::array<std::array<Contactor, 2>, max_sources> contactors_;
   Contactor short_open_, resistor_;
-  double earth_position_ = 0.0;    // 0 closed, 1 open
+  double earth_position_ = 0.0;  // 0 closed, 1 open
   std::int64_t moved_ns_ = 0;
   bool gate_open_ = false, gate_locked_ = false, stop_pressed_ = false;
   bool chain_closed_ = false, latched_ = false, breaker_tripped_ = false;

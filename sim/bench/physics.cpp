@@ -11,9 +11,9 @@ namespace benchward::sim {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-constexpr double ramp_tolerance = 0.03;       // of volts: how far a scaled solution may stand from its own
-constexpr double longest_solution_s = 2.0;    // under load: windings warm
-constexpr double stress_step_s = 0.05;        // how often the insulation is asked
+constexpr double ramp_tolerance = 0.03;     // of volts: how far a scaled solution may stand from its own
+constexpr double longest_solution_s = 2.0;  // under load: windings warm
+constexpr double stress_step_s = 0.05;      // how often the insulation is asked
 constexpr double direct_step_s = 0.02;
 constexpr double idle_step_s = 0.5;
 
@@ -123,12 +123,18 @@ void Physics::ramp_permitted(bool permitted) {
 
 bool Physics::at_zero(SourcePath path) const {
   switch (path) {
-    case SourcePath::none: return true;
-    case SourcePath::ac_source: return source_.at_zero(now_ns_);
-    case SourcePath::dielectric: return dielectric_.at_zero(now_ns_);
-    case SourcePath::resistance: return direct_.amperes() <= 0.0;
-    case SourcePath::ratio: return ratio_volts_ <= 0.0;
-    case SourcePath::insulation: return insulation_volts_ <= 0.0;
+    case SourcePath::none:
+      return true;
+    case SourcePath::ac_source:
+      return source_.at_zero(now_ns_);
+    case SourcePath::dielectric:
+      return dielectric_.at_zero(now_ns_);
+    case SourcePath::resistance:
+      return direct_.amperes() <= 0.0;
+    case SourcePath::ratio:
+      return ratio_volts_ <= 0.0;
+    case SourcePath::insulation:
+      return insulation_volts_ <= 0.0;
   }
   return true;
 }
@@ -141,12 +147,18 @@ Physics::Mode Physics::mode() const {
     return connected_ && path_ == SourcePath::resistance ? Mode::direct : Mode::rest;
   }
   switch (path_) {
-    case SourcePath::none: return Mode::rest;
-    case SourcePath::ac_source: return source_.regulator_v(now_ns_) > 1e-4 ? Mode::source : Mode::rest;
-    case SourcePath::dielectric: return dielectric_.regulator_v(now_ns_) > 1e-2 ? Mode::dielectric : Mode::rest;
-    case SourcePath::ratio: return ratio_volts_ > 0.0 ? Mode::ratio : Mode::rest;
-    case SourcePath::resistance: return Mode::direct;
-    case SourcePath::insulation: return Mode::insulation;
+    case SourcePath::none:
+      return Mode::rest;
+    case SourcePath::ac_source:
+      return source_.regulator_v(now_ns_) > 1e-4 ? Mode::source : Mode::rest;
+    case SourcePath::dielectric:
+      return dielectric_.regulator_v(now_ns_) > 1e-2 ? Mode::dielectric : Mode::rest;
+    case SourcePath::ratio:
+      return ratio_volts_ > 0.0 ? Mode::ratio : Mode::rest;
+    case SourcePath::resistance:
+      return Mode::direct;
+    case SourcePath::insulation:
+      return Mode::insulation;
   }
   return Mode::rest;
 }
@@ -304,8 +316,8 @@ void Physics::spread(double scale) {
 
 void Physics::ensure_solved(bool exact) {
   Mode const now = mode();
-  bool const other_source = now == Mode::source && (source_.range_v() != built_range_v_ ||
-                                                    source_.order().phases != built_phases_);
+  bool const other_source =
+      now == Mode::source && (source_.range_v() != built_range_v_ || source_.order().phases != built_phases_);
   if (!built_ || now != built_mode_ || other_source) build();
   double volts = 0.0, hertz = unit_.rated_frequency.in(benchward::hertz);
   if (now == Mode::ratio) {
@@ -351,8 +363,8 @@ void Physics::advance(std::int64_t now_ns) {
       if (solution_ != nullptr && pending_s_ >= stress_step_s) {
         model_.advance(pending_s_);
         if (alternating_.bars > 0 && now == Mode::source) {
-          double const watts = output_a_ * output_a_ * (parameters_.bar_ohm +
-                               faults_.value_or("shorting-bar-poor", 0.0) * 1e-3);
+          double const watts =
+              output_a_ * output_a_ * (parameters_.bar_ohm + faults_.value_or("shorting-bar-poor", 0.0) * 1e-3);
           double const gain = 1.0 - std::exp(-pending_s_ / parameters_.bar_time_constant_s);
           bar_rise_k_ += (std::min(300.0, watts * parameters_.bar_heating_k_per_w) - bar_rise_k_) * gain;
           if (since_solve_s_ > longest_solution_s) built_ = false;
@@ -382,15 +394,18 @@ void Physics::advance(std::int64_t now_ns) {
       }
       break;
     }
-    case Mode::direct: step_direct(seconds); break;
+    case Mode::direct:
+      step_direct(seconds);
+      break;
     case Mode::insulation: {
-      insulation_reading_ =
-          model_.step_insulation(builder_.insulation(wiring_, switches_, insulation_volts_), seconds);
+      insulation_reading_ = model_.step_insulation(builder_.insulation(wiring_, switches_, insulation_volts_), seconds);
       spread(0.0);
       output_v_ = std::max(std::abs(insulation_reading_.hv_volts), std::abs(insulation_reading_.lv_volts));
       break;
     }
-    case Mode::rest: step_rest(seconds); break;
+    case Mode::rest:
+      step_rest(seconds);
+      break;
   }
 }
 
@@ -398,8 +413,9 @@ void Physics::step_rest(double seconds) {
   bool const down = switches_.earth_closed || switches_.resistor_on;
   if (trapped_v_ > 0.0) {
     double const farads = model_.capacitance_hv_f() + parameters_.dielectric_stray_nf * 1e-9;
-    double const ohm = switches_.earth_closed ? 1.0 : switches_.resistor_on ? parameters_.discharge_resistor_ohm
-                                                                            : parameters_.divider_ohm;
+    double const ohm = switches_.earth_closed  ? 1.0
+                       : switches_.resistor_on ? parameters_.discharge_resistor_ohm
+                                               : parameters_.divider_ohm;
     trapped_v_ *= std::exp(-seconds / std::max(1e-9, ohm * farads));
     if (trapped_v_ < 1e-3) trapped_v_ = 0.0;
     spread(0.0);
@@ -502,9 +518,8 @@ Physics::RatioState Physics::ratio_state() {
 
 Physics::AnalyserView Physics::analyser_view(bool real_neutral) {
   AnalyserView view;
-  view.frequency_hz = path_ == SourcePath::ac_source
-                          ? source_.frequency_hz(now_ns_) + parameters_.source_frequency_error_hz
-                          : 0.0;
+  view.frequency_hz =
+      path_ == SourcePath::ac_source ? source_.frequency_hz(now_ns_) + parameters_.source_frequency_error_hz : 0.0;
   if (mode() != Mode::source) return view;
   ensure_solved(true);
   if (solution_ == nullptr) return view;
@@ -534,10 +549,14 @@ std::int64_t Physics::next_event_ns() const {
   switch (mode()) {
     case Mode::source:
       return std::min(source_.next_event_ns(now_ns_), now_ns_ + to_ns(source_.moving(now_ns_) ? 0.05 : 0.2));
-    case Mode::dielectric: return std::min(dielectric_.next_event_ns(now_ns_), now_ns_ + to_ns(0.05));
-    case Mode::ratio: return now_ns_ + to_ns(0.2);
-    case Mode::direct: return now_ns_ + to_ns(std::abs(direct_state_.lead_amperes) > 1e-7 ? direct_step_s : 0.2);
-    case Mode::insulation: return now_ns_ + to_ns(0.1);
+    case Mode::dielectric:
+      return std::min(dielectric_.next_event_ns(now_ns_), now_ns_ + to_ns(0.05));
+    case Mode::ratio:
+      return now_ns_ + to_ns(0.2);
+    case Mode::direct:
+      return now_ns_ + to_ns(std::abs(direct_state_.lead_amperes) > 1e-7 ? direct_step_s : 0.2);
+    case Mode::insulation:
+      return now_ns_ + to_ns(0.1);
     case Mode::rest: {
       std::int64_t next = trapped_v_ > 0.0 ? now_ns_ + to_ns(0.02) : now_ns_ + to_ns(idle_step_s);
       if (switches_.source_on) {

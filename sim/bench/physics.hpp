@@ -82,7 +82,7 @@ class Physics {
 
   // --- alternating current as the analyser sees it: exact ---
   struct PhaseWaves {
-    Wave volts, amperes;      ///< volts against the star point in use, at the unit; amperes in the lead
+    Wave volts, amperes;  ///< volts against the star point in use, at the unit; amperes in the lead
   };
   struct AnalyserView {
     std::vector<PhaseWaves> phases;
@@ -135,7 +135,7 @@ class Physics {
   CircuitBuilder::RatioSelection ratio_selection_;
   double ratio_volts_ = 0.0, insulation_volts_ = 0.0;
   std::string direct_from_, direct_to_;
-  bool was_used_ = false;           // the source has been up since its store was last empty
+  bool was_used_ = false;  // the source has been up since its store was last empty
   std::int64_t now_ns_ = 0;
 
   // The circuit as built, and the solution it stands on.
@@ -151,7 +151,7 @@ class Physics {
   double solved_volts_ = 0.0, solved_hz_ = 0.0, regulation_ = 1.0, scale_ = 1.0;
   double since_solve_s_ = 0.0, pending_s_ = 0.0;
   double bar_rise_k_ = 0.0;
-  double unit_output_v_ = 0.0, unit_output_a_ = 0.0;   // of the solution, unscaled
+  double unit_output_v_ = 0.0, unit_output_a_ = 0.0;  // of the solution, unscaled
   std::vector<double> node_rms_;
   int breakdowns_ = 0;
   double trapped_v_ = 0.0;

@@ -40,7 +40,8 @@ std::string SimBench::connect(Connection const& connection) {
 }
 
 std::string SimBench::disconnect_all() {
-  if (body_->physics.connected()) body_->danger.hands_moved(body_->hardware, body_->physics, "leads taken off", body_->now_ns);
+  if (body_->physics.connected())
+    body_->danger.hands_moved(body_->hardware, body_->physics, "leads taken off", body_->now_ns);
   body_->physics.set_wiring(Connection{}, false);
   body_->settle();
   return {};
@@ -103,7 +104,7 @@ std::string SimBench::set_accessory(std::string const& name, std::string const& 
     return false;
   };
   body.danger.hands_moved(body.hardware, body.physics, "accessory moved", body.now_ns);
-  if (body.faults.on("strap-left-on") && state == "off" && among(unit.straps)) return {};       // forgotten
+  if (body.faults.on("strap-left-on") && state == "off" && among(unit.straps)) return {};  // forgotten
   if (body.faults.on("arrester-left-on") && state == "off" && among(unit.arresters)) return {};
   bool const breaker = unit.breaker && (unit.breaker->name == name || name == "breaker");
   if (body.faults.on("breaker-left-open") && breaker) return {};
@@ -185,7 +186,8 @@ Truth SimBench::truth() const {
   for (std::size_t i = 0; i < names.size() && i < values.size(); ++i) truth.terminals.emplace_back(names[i], values[i]);
   for (auto const& source : body.bench.sources) {
     for (int which = 0; which < 2; ++which) {
-      truth.supply_contactors.push_back(hardware.contactor_closed(static_cast<int>(source.path), which) ? "closed" : "open");
+      truth.supply_contactors.push_back(hardware.contactor_closed(static_cast<int>(source.path), which) ? "closed"
+                                                                                                        : "open");
     }
   }
   truth.earth_switch = hardware.earth_fully_closed() ? "closed" : hardware.earth_fully_open() ? "open" : "moving";
@@ -196,6 +198,8 @@ Truth SimBench::truth() const {
   return truth;
 }
 
-std::vector<std::pair<std::string, double>> SimBench::true_values() const { return body_->physics.model().true_values(); }
+std::vector<std::pair<std::string, double>> SimBench::true_values() const {
+  return body_->physics.model().true_values();
+}
 
 }  // namespace benchward::sim

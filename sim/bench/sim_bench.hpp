@@ -33,12 +33,12 @@ struct DangerousMoment {
 /// What the judge may know and the station may not.
 struct Truth {
   double simulated_time_s = 0.0;
-  bool energized = false;                       ///< any of the five driving roles able to drive the unit
+  bool energized = false;  ///< any of the five driving roles able to drive the unit
   double output_voltage_v = 0.0, output_current_a = 0.0, dc_current_a = 0.0;
-  std::vector<std::pair<std::string, double>> terminals;   ///< volts to earth
-  std::vector<std::string> supply_contactors;   ///< "open" | "closed"
-  std::string earth_switch;                     ///< "open" | "closed" | "moving"
-  std::string gate, estop;                      ///< "open"|"closed"|"locked", "healthy"|"pressed"
+  std::vector<std::pair<std::string, double>> terminals;  ///< volts to earth
+  std::vector<std::string> supply_contactors;             ///< "open" | "closed"
+  std::string earth_switch;                               ///< "open" | "closed" | "moving"
+  std::string gate, estop;                                ///< "open"|"closed"|"locked", "healthy"|"pressed"
   double heartbeat_age_s = 0.0;
   std::vector<DangerousMoment> dangerous_moments;
 };
@@ -72,8 +72,8 @@ class SimBench {
   std::string connect(Connection const& connection);
   std::string disconnect_all();
   std::string set_tap(int position);
-  std::string set_gate(bool open);            ///< opening a locked gate is escape from inside or force
-  std::string press(std::string_view button); ///< "reset", "estop", "release-estop", "search"
+  std::string set_gate(bool open);             ///< opening a locked gate is escape from inside or force
+  std::string press(std::string_view button);  ///< "reset", "estop", "release-estop", "search"
   std::string set_accessory(std::string const& name, std::string const& state);
   std::string put_unit(Unit const& unit);
   std::string enter_area(bool inside);

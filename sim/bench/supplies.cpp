@@ -83,8 +83,8 @@ double AlternatingSupply::regulator_v(std::int64_t now_ns) const {
     value = std::min(value, 1.2 * range_v_);
   }
   if (build_.rotating && value <= 0.0) {
-    value = faults_.value_or("regulator-not-at-zero", 0.0) / 100.0 *
-            (range_v_ > 0.0 ? range_v_ : build_.ranges_v.front());
+    value =
+        faults_.value_or("regulator-not-at-zero", 0.0) / 100.0 * (range_v_ > 0.0 ? range_v_ : build_.ranges_v.front());
   }
   return value;
 }

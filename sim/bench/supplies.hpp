@@ -16,7 +16,7 @@ struct SupplyOrder {
   double volts = 0.0, hertz = 60.0;
   int phases = 1;
   double ramp_s = 1.0;
-  double limit_a = 0.0;     ///< own over-current relay; 0 = the source's rating
+  double limit_a = 0.0;  ///< own over-current relay; 0 = the source's rating
 };
 
 /// Regulated alternating-current source; the dielectric set is one too. The regulator's position is a closed form of
@@ -24,14 +24,14 @@ struct SupplyOrder {
 class AlternatingSupply {
  public:
   struct Build {
-    std::vector<double> ranges_v;   ///< rising
+    std::vector<double> ranges_v;  ///< rising
     double rated_a = 0.0;
-    double fastest_ramp_s = 0.3;    ///< zero to full range
-    double stop_s = 4.0;            ///< own running down
+    double fastest_ramp_s = 0.3;  ///< zero to full range
+    double stop_s = 4.0;          ///< own running down
     double relay_s = 0.1;
     double settle_s = 0.25;
     double rated_hz = 60.0;
-    bool rotating = true;           ///< has the faults of a rotating set
+    bool rotating = true;  ///< has the faults of a rotating set
   };
   AlternatingSupply(Build build, FaultSet const& faults) : build_(std::move(build)), faults_(faults) {}
 
@@ -45,9 +45,9 @@ class AlternatingSupply {
   /// True supply of the house: lost = no volts, not healthy.
   void set_supply(bool present) { supply_present_ = present; }
 
-  double regulator_v(std::int64_t now_ns) const;   ///< what the regulator asks for, volts line to line
+  double regulator_v(std::int64_t now_ns) const;  ///< what the regulator asks for, volts line to line
   double frequency_hz(std::int64_t now_ns) const;
-  bool at_zero(std::int64_t now_ns) const;          ///< its limit switch says so
+  bool at_zero(std::int64_t now_ns) const;  ///< its limit switch says so
   bool at_set(std::int64_t now_ns) const;
   bool moving(std::int64_t now_ns) const;
   bool tripped() const { return tripped_; }

@@ -47,8 +47,8 @@ bool word_fits(std::string const& word, Unit const& unit) {
   if (word == "center_tapped") return unit.lv_form == LowVoltageForm::center_tapped;
   if (word == "applied_hv") return has_applied_test(unit.hv);
   if (word == "applied_lv") return has_applied_test(unit.lv);
-  if (word == "lv_neutral") return unit.phases == 3 && unit.lv_neutral != NeutralKind::none &&
-                                   unit.lv_neutral != NeutralKind::inner;
+  if (word == "lv_neutral")
+    return unit.phases == 3 && unit.lv_neutral != NeutralKind::none && unit.lv_neutral != NeutralKind::inner;
   return word == unit.vector_group;
 }
 
@@ -67,9 +67,8 @@ FaultDescription const* find_fault(std::string const& name) {
 
 std::string nearest_fault(std::string const& name) {
   auto const& all = fault_list();
-  auto const found = std::min_element(all.begin(), all.end(), [&](auto const& a, auto const& b) {
-    return edits(name, a.name) < edits(name, b.name);
-  });
+  auto const found = std::min_element(
+      all.begin(), all.end(), [&](auto const& a, auto const& b) { return edits(name, a.name) < edits(name, b.name); });
   return found->name;
 }
 

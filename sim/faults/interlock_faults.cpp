@@ -46,8 +46,8 @@ std::vector<FaultDescription> interlock_faults() {
       {"siren-failed", "1 = on", "1", 1, 0, 1, "The siren is mute.", "INVALID", true},
       {"green-lamp-wrong", "1 = on", "1", 1, 0, 1, "The green lamp is lit whatever the bench does.", "INVALID", true,
        true},
-      {"watchdog-disabled", "1 = on", "1", 1, 0, 1, "The I/O block keeps a watchdog time of zero: it would hold outputs.",
-       "INVALID", true},
+      {"watchdog-disabled", "1 = on", "1", 1, 0, 1,
+       "The I/O block keeps a watchdog time of zero: it would hold outputs.", "INVALID", true},
       {"strange-owner", "owner number", "1", 4711, 1, 65535, "Another program's owner number stands in the I/O block.",
        "INVALID", true},
       {"reset-button-stuck", "1 = on", "1", 1, 0, 1, "The reset button is stuck pressed.", "PASS"},
@@ -70,8 +70,19 @@ std::vector<FaultDescription> interlock_faults() {
   };
   std::vector<FaultDescription> list;
   for (auto const& row : rows) {
-    list.push_back({row.name, "interlock", row.parameter, row.unit, row.value, row.low, row.high, row.effect, {"all"},
-                    row.outcome, "", row.check, row.dangerous});
+    list.push_back({row.name,
+                    "interlock",
+                    row.parameter,
+                    row.unit,
+                    row.value,
+                    row.low,
+                    row.high,
+                    row.effect,
+                    {"all"},
+                    row.outcome,
+                    "",
+                    row.check,
+                    row.dangerous});
   }
   return list;
 }

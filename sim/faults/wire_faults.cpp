@@ -10,14 +10,25 @@ constexpr char const* which = "device: 0 = power analyser, n = n-th instrument o
 
 FaultDescription device(std::string name, double device_number, std::string effect, std::string outcome, bool check,
                         bool dangerous = false) {
-  return {std::move(name), "wires", which,   "1",   device_number,      -1.0, 40.0,
-          std::move(effect), {"all"}, std::move(outcome), "", check, dangerous};
+  return {std::move(name),    "wires", which, "1",      device_number, -1.0, 40.0, std::move(effect), {"all"},
+          std::move(outcome), "",      check, dangerous};
 }
 
 FaultDescription valued(std::string name, std::string parameter, std::string unit, double value, double low,
                         double high, std::string effect, std::string outcome, bool check) {
-  return {std::move(name), "wires", std::move(parameter), std::move(unit),    value, low, high,
-          std::move(effect), {"all"}, std::move(outcome), "", check, false};
+  return {std::move(name),
+          "wires",
+          std::move(parameter),
+          std::move(unit),
+          value,
+          low,
+          high,
+          std::move(effect),
+          {"all"},
+          std::move(outcome),
+          "",
+          check,
+          false};
 }
 
 }  // namespace
@@ -26,7 +37,8 @@ FaultDescription valued(std::string name, std::string parameter, std::string uni
 std::vector<FaultDescription> wire_faults() {
   return {
       device("no-answer", 0, "The device never answers.", "INVALID", true),
-      device("late-answer", 0, "Each answer comes after one and a half times the profile's time limit.", "INVALID", true),
+      device("late-answer", 0, "Each answer comes after one and a half times the profile's time limit.", "INVALID",
+             true),
       device("stale-answer", 0, "Each request is answered with the answer to the request before it.", "INVALID", true),
       device("frozen-values", 0, "The values stop changing: the same bits for ever, whatever the unit does.", "INVALID",
              false),
@@ -54,7 +66,8 @@ std::vector<FaultDescription> wire_faults() {
              "The serial adapters return the sent bytes, though the bench document does not say so.", "INVALID", true),
       valued("io-link-lost", "after the contactors closed", "s", 1.0, 0.0, 3600.0,
              "The I/O block stops answering while the unit is energised; its watchdog cuts.", "INVALID", false),
-      valued("io-late", "answer time, wall time as all limits of links are", "ms", 400.0, 0.0, 10000.0, "The I/O block answers late.", "INVALID", true),
+      valued("io-late", "answer time, wall time as all limits of links are", "ms", 400.0, 0.0, 10000.0,
+             "The I/O block answers late.", "INVALID", true),
       valued("io-frozen", "after the contactors closed", "s", 1.0, 0.0, 3600.0,
              "The I/O block goes on answering, with inputs that no longer change.", "INVALID", false),
   };

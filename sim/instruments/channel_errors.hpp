@@ -3,7 +3,8 @@
 
 /// An instrument's errors, drawn once a bench from what its calibration declares. Systematic errors are shared by all
 /// readings of a quantity; noise is fresh with each reading. Written so that a correction by the certificate leaves an
-/// error of the declared standard uncertainty: reading = (true x (1 + g) + o + offset correction) / (1 - gain correction).
+/// error of the declared standard uncertainty: reading = (true x (1 + g) + o + offset correction) / (1 - gain
+/// correction).
 
 #include <cstdint>
 #include <map>

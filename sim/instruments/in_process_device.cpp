@@ -163,15 +163,16 @@ bool InProcessDevice::act(SequenceStep const& step, std::string const& sequence,
 }
 
 Task<Answer<Done>> InProcessDevice::wait(SequenceStep const& step, std::string const& sequence) {
-  auto const end_ns = clock_.now().monotonic_ns + static_cast<std::int64_t>(step.at_most.in(seconds) * 1e9);
+  auto const end_ns = clock_.now().monotonic_ns + static_cast<std::int64_t>(step.at_most.in(seconds)*1e9);
   for (;;) {
     co_await arrive();
     auto const now = take();
     if (now.bit(step.bit) == step.until) co_return Done{};
     if (clock_.now().monotonic_ns >= end_ns) {
-      co_return fault("device.slow", sequence,
-                      fmt::format("\"{}\" did not become {} within {} s", step.bit, step.until, step.at_most.in(seconds)),
-                      "check leads and the instrument's own display");
+      co_return fault(
+          "device.slow", sequence,
+          fmt::format("\"{}\" did not become {} within {} s", step.bit, step.until, step.at_most.in(seconds)),
+          "check leads and the instrument's own display");
     }
     co_await clock_.wait(step.poll);
   }

@@ -23,8 +23,8 @@ namespace benchward::sim {
 struct InProcessSample {
   std::string instrument;
   std::map<std::string, Decoded> values;
-  std::set<std::string> bits;   ///< those that are set
-  bool bad = false;             ///< a status bit makes every number BAD
+  std::set<std::string> bits;  ///< those that are set
+  bool bad = false;            ///< a status bit makes every number BAD
   Stamp at;
 
   bool bit(std::string const& name) const { return bits.count(name) != 0; }

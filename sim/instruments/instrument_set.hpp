@@ -19,7 +19,7 @@ class InstrumentSet {
   InstrumentSet(Bench const& bench, SimulationParameters const& parameters, FaultSet const& faults, Physics& physics,
                 std::uint64_t seed);
   std::vector<SimInstrument*> all() const;
-  SimInstrument* find(std::string_view name) const;   ///< nullptr: none of that name
+  SimInstrument* find(std::string_view name) const;  ///< nullptr: none of that name
 
  private:
   std::vector<std::unique_ptr<SimInstrument>> instruments_;

@@ -10,7 +10,7 @@
 namespace benchward::sim {
 namespace {
 
-constexpr double over = 1.2;            // of the range
+constexpr double over = 1.2;  // of the range
 constexpr double set_up_s = 0.5;
 
 /// Watts as the element's electronics make them: its phase error turns the fundamental's current forward.
@@ -104,7 +104,8 @@ class PowerAnalyzerModel final : public InstrumentBase {
       auto& amperes = phases[index("ct-reversed")].amperes;
       amperes = amperes * -1.0;
     }
-    if (faults().on("ct-secondary-open") && has(index("ct-secondary-open"))) phases[index("ct-secondary-open")].amperes = Wave{};
+    if (faults().on("ct-secondary-open") && has(index("ct-secondary-open")))
+      phases[index("ct-secondary-open")].amperes = Wave{};
     if (faults().on("voltage-lead-open") && has(index("voltage-lead-open"))) {
       std::size_t const open = index("voltage-lead-open");
       if (phases.size() == 3 && !view.neutral) {

@@ -117,14 +117,17 @@ class InProcessPowerAnalyzer final : public InProcess<PowerAnalyzer> {
   }
   Task<Answer<PowerSnapshot>> read() override {
     if (!setup_) {
-      co_return device_.fault("device.not-set-up", "read", "no range and wiring has been set", "set the analyser up first");
+      co_return device_.fault("device.not-set-up", "read", "no range and wiring has been set",
+                              "set the analyser up first");
     }
     auto const answer = co_await device_.sample();
     if (!answer.ok()) co_return answer.error();
     auto const& read = answer.value();
     PowerSnapshot snapshot;
     bool const single = setup_->wiring == Wiring::single_phase;
-    snapshot.star_point = single ? "single_phase" : setup_->wiring == Wiring::three_phase_neutral ? "neutral" : "floating";
+    snapshot.star_point = single                                          ? "single_phase"
+                          : setup_->wiring == Wiring::three_phase_neutral ? "neutral"
+                                                                          : "floating";
     for (int element = 1; element <= (single ? 1 : 3); ++element) {
       auto const n = "." + std::to_string(element);
       snapshot.volts_rms.push_back(read.reading("volts_rms" + n, volts));

@@ -22,7 +22,7 @@ struct InProcessInstruments {
   std::unique_ptr<ThermometerScanner> thermometer_scanner;
   std::unique_ptr<DielectricTester> dielectric_tester;
   std::unique_ptr<InsulationMeter> insulation_meter;
-  std::vector<Instrument*> all;   ///< in the order of the bench document
+  std::vector<Instrument*> all;  ///< in the order of the bench document
 };
 
 /// Throws DocumentError for an unknown profile or instrument.

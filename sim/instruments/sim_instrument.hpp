@@ -29,7 +29,7 @@ class SimInstrument {
   SimInstrument& operator=(SimInstrument const&) = delete;
   virtual ~SimInstrument() = default;
 
-  virtual std::string const& name() const = 0;   ///< of the bench document
+  virtual std::string const& name() const = 0;  ///< of the bench document
   virtual std::string const& role() const = 0;
 
   /// The value of a profile point ("voltage.1", "status", "identity.serial" has text()), in the point's unit, already

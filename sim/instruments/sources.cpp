@@ -23,7 +23,8 @@ class AcSourcePanel final : public InstrumentBase {
     bool const driving = physics().source_on(SourcePath::ac_source) && physics().path() == SourcePath::ac_source;
     if (name == "voltage") return positive("voltage", driving ? physics().output_v() : source.regulator_v(now));
     if (name == "current") return positive("current", driving ? physics().output_a() : 0.0);
-    if (name == "frequency") return positive("frequency", source.frequency_hz(now) + parameters().source_frequency_error_hz);
+    if (name == "frequency")
+      return positive("frequency", source.frequency_hz(now) + parameters().source_frequency_error_hz);
     return std::nullopt;
   }
   bool perform(std::string_view sequence) override {

@@ -10,7 +10,7 @@ namespace {
 constexpr double pi = 3.14159265358979323846;
 double const root_two = std::sqrt(2.0);
 constexpr double least_ohm = 1e-7;
-constexpr double leak_siemens = 1e-13;   ///< to earth from every node: nothing in the world hangs quite free
+constexpr double leak_siemens = 1e-13;  ///< to earth from every node: nothing in the world hangs quite free
 constexpr int cache_size = 6;
 
 Complex times(Complex const& a, Complex const& b) { return Dense<Complex>::multiply(a, b); }
@@ -119,7 +119,7 @@ void AcEngine::build(Prepared& prepared, int index, Circuit const& circuit, Unit
   Harmonic& h = prepared.harmonic[static_cast<std::size_t>(index)];
   double const hertz = prepared.frequency_hz * Wave::order(index);
   double const omega = 2.0 * pi * hertz;
-  int const outer = prepared.next_node;                      // nodes 0 .. outer-1, 0 is earth
+  int const outer = prepared.next_node;  // nodes 0 .. outer-1, 0 is earth
   int const nodes = outer - 1 + circuit.internal_nodes;
   int const coils = static_cast<int>(circuit.coils.size());
   int const emfs = static_cast<int>(prepared.emfs.size());
@@ -144,8 +144,14 @@ void AcEngine::build(Prepared& prepared, int index, Circuit const& circuit, Unit
   auto const branch_row = [&](int at, int from, int to, Complex impedance) {
     // V(from) - V(to) - z i = right-hand side; i leaves `from` into the branch.
     int const rf = row(from), rt = row(to);
-    if (rf >= 0) { matrix_(at, rf) += 1.0; matrix_(rf, at) += 1.0; }
-    if (rt >= 0) { matrix_(at, rt) -= 1.0; matrix_(rt, at) -= 1.0; }
+    if (rf >= 0) {
+      matrix_(at, rf) += 1.0;
+      matrix_(rf, at) += 1.0;
+    }
+    if (rt >= 0) {
+      matrix_(at, rt) -= 1.0;
+      matrix_(rt, at) -= 1.0;
+    }
     matrix_(at, at) -= impedance;
   };
   for (int k = 0; k < coils; ++k) {
@@ -314,7 +320,7 @@ bool AcEngine::newton(Prepared const& prepared, Design const& design, std::array
             sum / static_cast<double>(half_period_samples) * std::polar(1.0, 2.0 * p * crest_[l]);
       }
     }
-    auto const d = [&](std::size_t l, int even) {   // of order 2 * even
+    auto const d = [&](std::size_t l, int even) {  // of order 2 * even
       Complex const v = slope_harmonic[l][static_cast<std::size_t>(std::abs(even))];
       return even >= 0 ? v : std::conj(v);
     };
@@ -358,7 +364,7 @@ bool AcEngine::newton(Prepared const& prepared, Design const& design, std::array
       next = residual(prepared, design, core, condition, network, true);
       if (next < now) break;
     }
-    if (!(next < now) && now < 1e-4) return true;   // at the floor of rounding
+    if (!(next < now) && now < 1e-4) return true;  // at the floor of rounding
     now = next;
   }
   return now < 1e-4;
@@ -384,8 +390,8 @@ void AcEngine::collect(Prepared const& prepared, Circuit const& circuit, Network
     emf_now_.resize(emfs);
     Complex limb[3];
     bool const silent = n > 0 && std::all_of(network.emfs.begin(), network.emfs.end(), [&](NetworkEmf const& e) {
-      return e.third_harmonic == 0.0 && e.fifth_harmonic == 0.0;
-    });
+                          return e.third_harmonic == 0.0 && e.fifth_harmonic == 0.0;
+                        });
     for (std::size_t e = 0; e < emfs; ++e) emf_now_[e] = emf_phasor(network.emfs[e], n);
     for (std::size_t l = 0; l < limbs; ++l) {
       limb[l] = times(Complex(0.0, omega * rated_flux_ / root_two), flux_[l][k]);
@@ -403,14 +409,15 @@ void AcEngine::collect(Prepared const& prepared, Circuit const& circuit, Network
     for (std::size_t e = 0; e < emfs; ++e) s.emf_current[e].phasor[k] = value(nodes - 1 + inner + coils + e);
     for (std::size_t b = 0; b < network.branches.size(); ++b) {
       NetworkBranch const& br = network.branches[b];
-      Complex const v = s.node[static_cast<std::size_t>(br.from)].phasor[k] - s.node[static_cast<std::size_t>(br.to)].phasor[k];
+      Complex const v =
+          s.node[static_cast<std::size_t>(br.from)].phasor[k] - s.node[static_cast<std::size_t>(br.to)].phasor[k];
       s.branch_current[b].phasor[k] = times(h.branch_admittance[b], v);
     }
   }
   for (std::size_t e = 0; e < emfs; ++e) {
     NetworkEmf const& source = network.emfs[e];
-    s.emf_watts[e] = active_power(s.node[static_cast<std::size_t>(source.to)] - s.node[static_cast<std::size_t>(source.from)],
-                                  s.emf_current[e]);
+    s.emf_watts[e] = active_power(
+        s.node[static_cast<std::size_t>(source.to)] - s.node[static_cast<std::size_t>(source.from)], s.emf_current[e]);
   }
   for (std::size_t l = 0; l < limbs; ++l) s.limb_flux_peak[l] = response_[l].peak;
 }

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-/// Steady alternating state of unit and network: the linear part (coils, leads, sources, capacitances) is reduced once a
-/// connection to what the limbs see of it; the core's few unknowns are then solved by iteration on their odd harmonics.
+/// Steady alternating state of unit and network: the linear part (coils, leads, sources, capacitances) is reduced once
+/// a connection to what the limbs see of it; the core's few unknowns are then solved by iteration on their odd
+/// harmonics.
 
 #include <array>
 #include <cstdint>
@@ -16,15 +17,15 @@
 
 namespace benchward::sim {
 
-using FluxWave = std::array<Complex, Wave::harmonic_count>;   ///< peak phasors, units of rated flux
+using FluxWave = std::array<Complex, Wave::harmonic_count>;  ///< peak phasors, units of rated flux
 
 /// What the solve needs to know of the unit beyond its circuit.
 struct UnitCondition {
-  double hv_c = 25.0, lv_c = 25.0;       ///< winding temperatures
-  double core_loss_factor = 1.0;         ///< temperature and defects
-  double loss_tangent = 0.003;           ///< of the insulation
+  double hv_c = 25.0, lv_c = 25.0;  ///< winding temperatures
+  double core_loss_factor = 1.0;    ///< temperature and defects
+  double loss_tangent = 0.003;      ///< of the insulation
   std::array<double, 3> flux_offset{};
-  std::uint64_t revision = 0;            ///< changes whenever the circuit, or anything above but the flux, does
+  std::uint64_t revision = 0;  ///< changes whenever the circuit, or anything above but the flux, does
 };
 
 class AcEngine {
@@ -37,7 +38,7 @@ class AcEngine {
   std::array<FluxWave, 3> const& flux() const { return flux_; }
   std::array<LimbResponse, 3> const& response() const { return response_; }
   bool excited() const { return excited_; }
-  void forget();      ///< the excitation is gone: zero waves
+  void forget();  ///< the excitation is gone: zero waves
 
   /// Rows of the linear part, for the deck of a general simulator: series impedance of each coil at the fundamental.
   Complex coil_impedance(Circuit const& circuit, Design const& design, UnitCondition const& condition,
@@ -46,8 +47,8 @@ class AcEngine {
  private:
   struct Harmonic {
     bool ready = false;
-    std::vector<Complex> from_emf, from_limb;     ///< per row: volts of each node, then current of each coil, each emf
-    std::vector<Complex> branch_admittance;       ///< of the network's branches
+    std::vector<Complex> from_emf, from_limb;  ///< per row: volts of each node, then current of each coil, each emf
+    std::vector<Complex> branch_admittance;    ///< of the network's branches
     std::vector<Complex> mmf_from_emf, mmf_from_limb;  ///< per limb; limb's volts per turn -> ampere-turns, rms phasors
   };
   struct Prepared {
@@ -57,7 +58,7 @@ class AcEngine {
     std::uint64_t revision = ~0ull;
     std::uint64_t used = 0;
     int next_node = 0;
-    std::vector<double> stray_ohm;                ///< per coil, of the fundamental
+    std::vector<double> stray_ohm;  ///< per coil, of the fundamental
     std::array<Harmonic, Wave::harmonic_count> harmonic;
   };
 

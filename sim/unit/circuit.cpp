@@ -63,7 +63,7 @@ class Compiler {
       if (a.kind != Kind::fuse && a.kind != Kind::switch_ && a.kind != Kind::breaker) continue;
       int const at = terminals_.find(a.terminal);
       bool const hv_side = a.kind != Kind::breaker && (at <= 0 || std::find(terminals_.hv.begin(), terminals_.hv.end(),
-                                                                           at) != terminals_.hv.end());
+                                                                            at) != terminals_.hv.end());
       // Contact or link resistance: a small part of the winding's own.
       double const ohm = hv_side ? 0.002 * design_.hv_ohm_20 : 0.004 * design_.lv_part_ohm_20;
       double const now = a.passes() ? ohm : open_ohm;
@@ -171,9 +171,8 @@ class Compiler {
       if (place.part == 0) coil.end = inside(terminals_.section_end);
       if (place.part == 1) coil.start = inside(terminals_.section_start);
     }
-    bool const leg_between_1_and_3 =
-        (place.start == WindingEnd::line_1 && place.end == WindingEnd::line_3) ||
-        (place.start == WindingEnd::line_3 && place.end == WindingEnd::line_1);
+    bool const leg_between_1_and_3 = (place.start == WindingEnd::line_1 && place.end == WindingEnd::line_3) ||
+                                     (place.start == WindingEnd::line_3 && place.end == WindingEnd::line_1);
     if (unit_.lv_form == LowVoltageForm::mid_tapped_leg && !place.hv && terminals_.middle > 0 && leg_between_1_and_3) {
       CircuitCoil first = coil, second = coil;
       double const off = coil.turns < 0.0 ? -state_.defects.value(Defect::center_tap_off)
@@ -210,7 +209,8 @@ class Compiler {
     turn.hv = !lv_arc;
     turn.phase = phase;
     turn.metal = lv_arc ? design_.lv_metal : design_.hv_metal;
-    turn.ohm_20 = lv_arc ? design_.lv_part_ohm_20 / design_.lv_part_turns : count * design_.hv_ohm_20 / design_.hv_turns;
+    turn.ohm_20 =
+        lv_arc ? design_.lv_part_ohm_20 / design_.lv_part_turns : count * design_.hv_ohm_20 / design_.hv_turns;
     // One turn against all the rest leaks far more than its share of the coil's: a narrow ring in a wide window.
     double const leak_of_turn = design_.hv_leakage_h / (static_cast<double>(design_.hv_turns) * design_.hv_turns);
     turn.leakage_h = 60.0 * count * count * leak_of_turn;
@@ -302,8 +302,10 @@ double hv_turns_now(Unit const& unit, Design const& design, CircuitState const& 
       for (int k = 0; k <= last; ++k)
         if (unit.hv.taps[static_cast<std::size_t>(k)].position == position) {
           int const neighbour = k < last ? k + 1 : k - 1;
-          if (index == k) index = neighbour;
-          else if (index == neighbour) index = k;
+          if (index == k)
+            index = neighbour;
+          else if (index == neighbour)
+            index = k;
           break;
         }
     }

@@ -97,8 +97,14 @@ DcEngine::Prepared& DcEngine::prepare(Circuit const& circuit, double hv_c, doubl
   };
   auto const branch_row = [&](int at, int from, int to, double ohm) {
     int const rf = rows.node(from), rt = rows.node(to);
-    if (rf >= 0) { m(at, rf) += 1.0; m(rf, at) += 1.0; }
-    if (rt >= 0) { m(at, rt) -= 1.0; m(rt, at) -= 1.0; }
+    if (rf >= 0) {
+      m(at, rf) += 1.0;
+      m(rf, at) += 1.0;
+    }
+    if (rt >= 0) {
+      m(at, rt) -= 1.0;
+      m(rt, at) -= 1.0;
+    }
     m(at, at) -= ohm;
   };
   for (int n = 0; n < rows.nodes; ++n) m(n, n) += leak_siemens;
@@ -143,7 +149,8 @@ DcEngine::Prepared& DcEngine::prepare(Circuit const& circuit, double hv_c, doubl
     for (std::size_t r = 0; r < column.size(); ++r) p.from_limb[r * count + l] = column[r];
     for (int k = 0; k < rows.coils; ++k) {
       CircuitCoil const& c = circuit.coils[static_cast<std::size_t>(k)];
-      p.mmf_from_limb[static_cast<std::size_t>(c.limb) * count + l] += c.turns * column[static_cast<std::size_t>(rows.coil(k))];
+      p.mmf_from_limb[static_cast<std::size_t>(c.limb) * count + l] +=
+          c.turns * column[static_cast<std::size_t>(rows.coil(k))];
     }
   }
   return p;
@@ -184,8 +191,7 @@ void DcEngine::solve_core(Prepared const& prepared, Design const& design, std::a
                              : (design.limbs == 3 ? design.zero_sequence_mmf : 0.0);
     for (std::size_t l = 0; l < limbs; ++l) {
       for (std::size_t c = 0; c < limbs; ++c) m[l][c] = yoke - prepared.mmf_from_limb[l * limbs + c] * volts_a_flux;
-      m[l][l] += core[l].curve.slope(flux[l]) + core[l].bank.slope(flux[l]) +
-                 core[l].loss.eddy_siemens * volts_a_flux;
+      m[l][l] += core[l].curve.slope(flux[l]) + core[l].bank.slope(flux[l]) + core[l].loss.eddy_siemens * volts_a_flux;
       m[l][3] = r[l];
     }
     for (std::size_t k = 0; k < limbs; ++k) {
@@ -260,8 +266,10 @@ void DcEngine::substep(Circuit const& circuit, Design const& design, std::array<
       Mode next = mode;
       double const slack = 1e-9 * (1.0 + s.set_amperes);
       if (mode == Mode::current) {
-        if (s.set_amperes > 0.0 && across > s.compliance_volts * (1.0 + 1e-9)) next = Mode::limited;
-        else if (across < -s.freewheel_ohm * s.set_amperes - 1e-9) next = Mode::freewheel;
+        if (s.set_amperes > 0.0 && across > s.compliance_volts * (1.0 + 1e-9))
+          next = Mode::limited;
+        else if (across < -s.freewheel_ohm * s.set_amperes - 1e-9)
+          next = Mode::freewheel;
       } else if (amperes < s.set_amperes - slack ? mode == Mode::freewheel
                                                  : (mode == Mode::limited && amperes > s.set_amperes + slack)) {
         next = Mode::current;
@@ -294,7 +302,8 @@ void DcEngine::step(Circuit const& circuit, Design const& design, std::array<Cor
       peak = std::max(peak, std::abs(full_[static_cast<std::size_t>(n - 1)]));
     }
   }
-  for (int n = 1; n < rows.outer; ++n) s.node_volts[static_cast<std::size_t>(n)] = full_[static_cast<std::size_t>(n - 1)];
+  for (int n = 1; n < rows.outer; ++n)
+    s.node_volts[static_cast<std::size_t>(n)] = full_[static_cast<std::size_t>(n - 1)];
   s.emf_amperes.clear();
   for (int k = 0; k < rows.emfs; ++k) s.emf_amperes.push_back(full_[static_cast<std::size_t>(rows.emf(k))]);
   s.current_source_amperes.clear();

@@ -25,7 +25,7 @@ class DcEngine {
   DcSolution const& solution() const { return solution_; }
   std::vector<double> const& coil_current() const { return current_; }
   bool flowing(Circuit const& circuit, Design const& design) const;
-  void forget();   ///< no current anywhere
+  void forget();  ///< no current anywhere
 
  private:
   enum class Mode : char { current, limited, freewheel };
@@ -39,8 +39,8 @@ class DcEngine {
     int next_node = 0;
     std::uint64_t revision = ~0ull, used = 0;
     Dense<double> matrix;
-    std::vector<double> from_limb;       ///< rows x limbs
-    std::vector<double> mmf_from_limb;   ///< limbs x limbs
+    std::vector<double> from_limb;      ///< rows x limbs
+    std::vector<double> mmf_from_limb;  ///< limbs x limbs
   };
   Prepared& prepare(Circuit const& circuit, double hv_c, double lv_c, std::uint64_t revision, Network const& network,
                     double step_s, int limbs);

@@ -10,10 +10,30 @@
 namespace benchward::sim {
 
 enum class Defect : int {
-  shorted_turn, hv_turns_error, lv_turns_error, reversed_coil, tap_step_wrong, poor_joint, open_winding,
-  wrong_conductor, core_burrs, core_gap, core_double_earth, leakage_gap, stray_high, weak_insulation_hv,
-  weak_insulation_lv, weak_insulation_hv_lv, weak_insulation_turn, moisture, remanence, unit_warm, wrong_vector_group,
-  lead_swap, center_tap_off, count
+  shorted_turn,
+  hv_turns_error,
+  lv_turns_error,
+  reversed_coil,
+  tap_step_wrong,
+  poor_joint,
+  open_winding,
+  wrong_conductor,
+  core_burrs,
+  core_gap,
+  core_double_earth,
+  leakage_gap,
+  stray_high,
+  weak_insulation_hv,
+  weak_insulation_lv,
+  weak_insulation_hv_lv,
+  weak_insulation_turn,
+  moisture,
+  remanence,
+  unit_warm,
+  wrong_vector_group,
+  lead_swap,
+  center_tap_off,
+  count
 };
 
 class Defects {

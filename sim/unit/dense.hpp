@@ -29,7 +29,10 @@ class Dense {
       double largest = weight((*this)(k, k));
       for (int r = k + 1; r < size_; ++r) {
         double const w = weight((*this)(r, k));
-        if (w > largest) { largest = w; best = r; }
+        if (w > largest) {
+          largest = w;
+          best = r;
+        }
       }
       if (!(largest > 0.0)) return false;
       pivot_[static_cast<std::size_t>(k)] = best;

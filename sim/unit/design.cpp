@@ -23,7 +23,7 @@ double usual_no_load_w(int phases, double kva) {
 double usual_load_w(int phases, double kva) {
   return phases == 1 ? 285.0 * std::pow(kva / 25.0, 0.78) : 8600.0 * std::pow(kva / 1500.0, 0.80);
 }
-double usual_impedance(int phases, double kva) {   // common practice, no source
+double usual_impedance(int phases, double kva) {  // common practice, no source
   if (phases == 1) return kva <= 50.0 ? 2.0 : (kva <= 167.0 ? 2.6 : 3.2);
   return kva < 150.0 ? 3.0 : (kva <= 500.0 ? 4.0 : 5.75);
 }
@@ -60,10 +60,22 @@ void solve_ratings(Unit const& unit, Design& d) {
   d.hv_line_amperes = d.phases == 1 ? va / hv : va / (root_three * hv);
   d.lv_line_amperes = d.phases == 1 ? va / lv : va / (root_three * lv);
   switch (d.group.lv) {
-    case 'y': d.lv_part_volts = lv / root_three; d.lv_part_amperes = d.lv_line_amperes; break;
-    case 'z': d.lv_part_volts = lv / 3.0; d.lv_part_amperes = d.lv_line_amperes; break;
-    case 'd': d.lv_part_volts = lv; d.lv_part_amperes = d.lv_line_amperes / root_three; break;
-    default: d.lv_part_volts = lv / d.parts; d.lv_part_amperes = d.lv_line_amperes; break;
+    case 'y':
+      d.lv_part_volts = lv / root_three;
+      d.lv_part_amperes = d.lv_line_amperes;
+      break;
+    case 'z':
+      d.lv_part_volts = lv / 3.0;
+      d.lv_part_amperes = d.lv_line_amperes;
+      break;
+    case 'd':
+      d.lv_part_volts = lv;
+      d.lv_part_amperes = d.lv_line_amperes / root_three;
+      break;
+    default:
+      d.lv_part_volts = lv / d.parts;
+      d.lv_part_amperes = d.lv_line_amperes;
+      break;
   }
   d.hv_metal = unit.hv.metal;
   d.lv_metal = unit.lv.metal;
@@ -108,10 +120,12 @@ void solve_loads(Unit const& unit, Design& d, RandomStream& random, bool nominal
   if (g.load_loss) load = g.load_loss->in(watts);
   if (g.total_loss) total = g.total_loss->in(watts);
   if (total && no_load) {
-    need(*total > *no_load, fmt::format("total loss {:.5g} W is not above the no-load loss {:.5g} W", *total, *no_load));
+    need(*total > *no_load,
+         fmt::format("total loss {:.5g} W is not above the no-load loss {:.5g} W", *total, *no_load));
     need(!load || *total - *no_load > 0.5 * *load,
          fmt::format("losses conflict: total {:.5g} W less no-load {:.5g} W leaves {:.5g} W for a load loss guaranteed "
-                     "at {:.5g} W", *total, *no_load, *total - *no_load, load.value_or(0.0)));
+                     "at {:.5g} W",
+                     *total, *no_load, *total - *no_load, load.value_or(0.0)));
     load = load ? std::min(*load, *total - *no_load) : *total - *no_load;
   } else if (total && load) {
     need(*total > *load, fmt::format("total loss {:.5g} W is not above the load loss {:.5g} W", *total, *load));
@@ -123,8 +137,7 @@ void solve_loads(Unit const& unit, Design& d, RandomStream& random, bool nominal
   double const p0 = no_load.value_or(usual_no_load_w(d.phases, d.kva));
   double const pk = load.value_or(usual_load_w(d.phases, d.kva));
   need(p0 > 0.0 && pk > 0.0, fmt::format("losses must be above zero: no-load {:.5g} W, load {:.5g} W", p0, pk));
-  double const z = g.impedance_percent.value_or(
-      std::max(usual_impedance(d.phases, d.kva), 1.3 * pk / (10.0 * d.kva)));
+  double const z = g.impedance_percent.value_or(std::max(usual_impedance(d.phases, d.kva), 1.3 * pk / (10.0 * d.kva)));
 
   d.guaranteed_no_load_w = p0;
   d.no_load_loss_w = p0 * (nominal ? 1.0 : random.spread(0.96, 0.015));
@@ -136,7 +149,8 @@ void solve_loads(Unit const& unit, Design& d, RandomStream& random, bool nominal
   double const guaranteed_r = pk / (10.0 * d.kva);
   need(guaranteed_r < z,
        fmt::format("load loss and impedance conflict: {:.5g} W of {:.5g} kVA is a resistance of {:.4g} %, which is not "
-                   "below the impedance of {:.4g} %", pk, d.kva, guaranteed_r, z));
+                   "below the impedance of {:.4g} %",
+                   pk, d.kva, guaranteed_r, z));
   double const r = d.load_loss_w / (10.0 * d.kva);
   d.impedance_percent = std::max(d.impedance_percent, nominal ? 0.0 : 1.0005 * r);
   double const x = std::sqrt(d.impedance_percent * d.impedance_percent - r * r);
@@ -161,14 +175,14 @@ void solve_loads(Unit const& unit, Design& d, RandomStream& random, bool nominal
     d.hv_ohm_spread = phases_of(0.0015);
     d.lv_ohm_spread = phases_of(0.004);
   }
-  d.stray = {d.stray_loss_w / (d.phases * d.hv_coil_amperes * d.hv_coil_amperes), d.load_reference_c,
-             d.hv_coil_amperes, d.hz};
+  d.stray = {d.stray_loss_w / (d.phases * d.hv_coil_amperes * d.hv_coil_amperes), d.load_reference_c, d.hv_coil_amperes,
+             d.hz};
 
   // Leakage by reactive power: a coil's share of the total, each coil at its own rated current.
   double const reactive = x / 100.0 * d.kva * 1e3;
   double const omega = 2.0 * pi * d.hz;
-  // Interlaced halves couple the halves closely, and put 0.8 of the leakage on the high-voltage side (from memory of the
-  // usual three-winding model of centre-tapped units: 0.8 X, 0.4 X, 0.4 X).
+  // Interlaced halves couple the halves closely, and put 0.8 of the leakage on the high-voltage side (from memory of
+  // the usual three-winding model of centre-tapped units: 0.8 X, 0.4 X, 0.4 X).
   double const hv_reactive = d.parts == 2 && unit.interlaced ? 0.8 : 0.5;
   d.hv_leakage_h = hv_reactive * reactive / (d.phases * omega * d.hv_coil_amperes * d.hv_coil_amperes);
   d.lv_part_leakage_h =
@@ -176,24 +190,23 @@ void solve_loads(Unit const& unit, Design& d, RandomStream& random, bool nominal
 }
 
 void solve_insulation(Unit const& unit, Design& d, RandomStream& random, bool nominal) {
-  double const total = unit.hv.capacitance_to_earth
-                           ? unit.hv.capacitance_to_earth->in(farads)
-                           : (d.phases == 1 ? 0.8e-9 * std::pow(d.kva / 25.0, 0.4)
-                                            : 2.0e-9 * std::pow(d.kva / 300.0, 0.4));
+  double const total = unit.hv.capacitance_to_earth ? unit.hv.capacitance_to_earth->in(farads)
+                                                    : (d.phases == 1 ? 0.8e-9 * std::pow(d.kva / 25.0, 0.4)
+                                                                     : 2.0e-9 * std::pow(d.kva / 300.0, 0.4));
   double const as_built = total * (nominal ? 1.0 : random.spread(1.0, 0.02));
   d.capacitance_hv_earth_f = 0.35 * as_built;
   d.capacitance_hv_lv_f = 0.65 * as_built;
-  d.capacitance_lv_earth_f =
-      unit.lv.capacitance_to_earth
-          ? std::max(0.1 * unit.lv.capacitance_to_earth->in(farads),
-                     unit.lv.capacitance_to_earth->in(farads) - d.capacitance_hv_lv_f)
-          : 1.4 * as_built;
-  double const line_to_earth = d.phases == 1 ? d.hv_coil_volts : d.hv_coil_volts / (d.group.hv == 'D' ? root_three : 1.0);
+  d.capacitance_lv_earth_f = unit.lv.capacitance_to_earth
+                                 ? std::max(0.1 * unit.lv.capacitance_to_earth->in(farads),
+                                            unit.lv.capacitance_to_earth->in(farads)-d.capacitance_hv_lv_f)
+                                 : 1.4 * as_built;
+  double const line_to_earth =
+      d.phases == 1 ? d.hv_coil_volts : d.hv_coil_volts / (d.group.hv == 'D' ? root_three : 1.0);
   d.hv_graded = unit.hv_neutral == NeutralKind::on_tank || unit.hv_neutral == NeutralKind::joined;
   // Where the order names no applied test, the insulation is built for the induced level of its clause.
   d.hv_test_volts = unit.hv.applied_kv ? *unit.hv.applied_kv * 1e3 : 1000.0 + 3.46 * line_to_earth;
-  d.lv_test_volts = unit.lv.applied_kv ? *unit.lv.applied_kv * 1e3
-                                       : std::max(10e3, 1000.0 + 2.0 * d.lv_part_volts * d.parts);
+  d.lv_test_volts =
+      unit.lv.applied_kv ? *unit.lv.applied_kv * 1e3 : std::max(10e3, 1000.0 + 2.0 * d.lv_part_volts * d.parts);
 }
 
 void solve_heat(Unit const& unit, Design& d) {
@@ -229,7 +242,8 @@ void set_core(Design& d, double m, double loss_scale) {
     limb.loss.hysteresis_joules = 0.5 * watts_here / d.hz;
     limb.loss.eddy_siemens = 0.5 * watts_here / (d.volts_per_turn * d.volts_per_turn);
     double inner = 0.0;
-    for (int j = 0; j < HysteresisBank::count; ++j) inner += HysteresisBank::share[j] * (1.0 - HysteresisBank::limit[j]);
+    for (int j = 0; j < HysteresisBank::count; ++j)
+      inner += HysteresisBank::share[j] * (1.0 - HysteresisBank::limit[j]);
     limb.bank.set_strength(limb.loss.hysteresis_joules / (4.0 * d.flux_peak_wb * inner));
     limb.curve.m = m * weight;
     limb.curve.air = rated_mmf / 0.35;
@@ -256,7 +270,7 @@ void solve_core(Unit const& unit, Design& d, RandomStream& random, bool nominal)
 
   double const rated_mmf = root_two * d.hv_turns * d.hv_coil_amperes;
   if (d.limbs == 3 && d.form == CoreForm::three_limb) {
-    d.zero_sequence_mmf = rated_mmf / 0.6 / 3.0;   // about 60 % zero-sequence magnetising reactance
+    d.zero_sequence_mmf = rated_mmf / 0.6 / 3.0;  // about 60 % zero-sequence magnetising reactance
     d.zero_sequence_loss = 0.25 * d.zero_sequence_mmf;
   }
 
@@ -269,8 +283,10 @@ void solve_core(Unit const& unit, Design& d, RandomStream& random, bool nominal)
   if (!guaranteed) target = std::max(usual, 1.5 * loss_alone);
   double const guarantee_needs = loss_alone * d.guaranteed_no_load_w / d.no_load_loss_w;
   need(target > guarantee_needs,
-       fmt::format("exciting current and no-load loss conflict: {:.4g} % of rated current is not above the {:.4g} % that "
-                   "the no-load loss of {:.5g} W alone draws", target, guarantee_needs, d.guaranteed_no_load_w));
+       fmt::format(
+           "exciting current and no-load loss conflict: {:.4g} % of rated current is not above the {:.4g} % that "
+           "the no-load loss of {:.5g} W alone draws",
+           target, guarantee_needs, d.guaranteed_no_load_w));
   if (!nominal) target = std::max(target * random.spread(0.90, 0.03), 1.03 * loss_alone);
   double const loss_20 = d.no_load_loss_w / core_temperature_factor(d.no_load_reference_c);
   double loss_scale = 1.0;
@@ -307,7 +323,8 @@ std::array<std::array<Complex, Wave::harmonic_count>, 3> rated_flux(Design const
   std::array<std::array<Complex, Wave::harmonic_count>, 3> flux{};
   for (int l = 0; l < d.limbs; ++l)
     flux[static_cast<std::size_t>(l)][0] = std::polar(scale[static_cast<std::size_t>(l)], -2.0 * pi * l / 3.0);
-  bool const unpaid = d.limbs == 3 && d.group.hv == 'Y' && (d.group.lv == 'z' || (d.group.lv == 'y' && !d.group.lv_neutral));
+  bool const unpaid =
+      d.limbs == 3 && d.group.hv == 'Y' && (d.group.lv == 'z' || (d.group.lv == 'y' && !d.group.lv_neutral));
   if (!unpaid) return flux;
   double const omega = 2.0 * pi * d.hz;
   for (int round = 0; round < 60; ++round) {
@@ -325,8 +342,9 @@ std::array<std::array<Complex, Wave::harmonic_count>, 3> rated_flux(Design const
       Complex const yoke = d.return_limbs ? Complex(d.return_curve.slope(0.0) / d.return_area)
                                           : Complex(d.zero_sequence_mmf, d.zero_sequence_loss * Wave::order(n));
       Complex const common = (flux[0][k] + flux[1][k] + flux[2][k]) / 3.0;
-      Complex const step = 0.7 * (mean[k] + 3.0 * yoke * common) / (3.0 * yoke + slope + (n == 0 ? elastic : Complex(0.0)) +
-                                                                            eddy_mmf_per_flux(d.core[0], omega, n, loss_factor));
+      Complex const step = 0.7 * (mean[k] + 3.0 * yoke * common) /
+                           (3.0 * yoke + slope + (n == 0 ? elastic : Complex(0.0)) +
+                            eddy_mmf_per_flux(d.core[0], omega, n, loss_factor));
       for (std::size_t l = 0; l < 3; ++l) flux[l][k] -= step;
     }
   }
@@ -349,7 +367,8 @@ double core_watts(Design const& d, double loss_factor,
     for (int n = 0; n < Wave::harmonic_count; ++n) {
       std::size_t const k = static_cast<std::size_t>(n);
       Complex const sum = flux[0][k] + flux[1][k] + flux[2][k];
-      watts_sum += 0.5 * d.zero_sequence_loss * Wave::order(n) * Wave::order(n) * omega * d.flux_peak_wb * std::norm(sum);
+      watts_sum +=
+          0.5 * d.zero_sequence_loss * Wave::order(n) * Wave::order(n) * omega * d.flux_peak_wb * std::norm(sum);
     }
   }
   return watts_sum;
@@ -366,8 +385,10 @@ double exciting_percent(Design const& d, double core_celsius, double loss_factor
   for (int l = 0; l < d.limbs; ++l) {
     mmf[static_cast<std::size_t>(l)] =
         respond(d.core[static_cast<std::size_t>(l)], flux[static_cast<std::size_t>(l)], omega, 0.0,
-                loss_factor * core_temperature_factor(core_celsius), nullptr, nullptr).mmf;
-    mmf[static_cast<std::size_t>(l)][0] -= root_two * vars_a_limb / d.volts_per_turn * std::polar(1.0, -2.0 * pi * l / 3.0);
+                loss_factor * core_temperature_factor(core_celsius), nullptr, nullptr)
+            .mmf;
+    mmf[static_cast<std::size_t>(l)][0] -=
+        root_two * vars_a_limb / d.volts_per_turn * std::polar(1.0, -2.0 * pi * l / 3.0);
   }
   double const turns = d.group.lv == 'z' ? d.lv_part_turns : d.lv_part_turns * d.parts;
   double sum_rms = 0.0;
@@ -394,7 +415,8 @@ double exciting_percent(Design const& d, double core_celsius, double loss_factor
       for (std::size_t p = 0; p < 3; ++p) line[p] = coil[p] - coil[(p + 2) % 3];
     if (d.group.lv == 'z')
       for (std::size_t p = 0; p < 3; ++p) line[p] = (coil[p] - coil[(p + 2) % 3]) / 3.0;
-    for (int p = 0; p < d.phases; ++p) squares[static_cast<std::size_t>(p)] += 0.5 * std::norm(line[static_cast<std::size_t>(p)]);
+    for (int p = 0; p < d.phases; ++p)
+      squares[static_cast<std::size_t>(p)] += 0.5 * std::norm(line[static_cast<std::size_t>(p)]);
   }
   for (int p = 0; p < d.phases; ++p) sum_rms += std::sqrt(squares[static_cast<std::size_t>(p)]);
   return 100.0 * sum_rms / d.phases / d.lv_line_amperes;

@@ -15,7 +15,7 @@ void StressedInsulation::set(double volts63, RandomStream& random) {
 bool StressedInsulation::stress(double volts, double seconds, RandomStream& random) {
   double const strength = volts63_ * factor_ * scar_;
   double const part = volts / strength;
-  if (part < 0.2) return false;   // 0.2^16 is 1e-11 a minute
+  if (part < 0.2) return false;  // 0.2^16 is 1e-11 a minute
   double const squared = part * part;
   double const fourth = squared * squared;
   double const eighth = fourth * fourth;
@@ -84,7 +84,7 @@ InsulationReading DirectInsulation::substep(InsulationConnection const& connecti
   double const determinant = a11 * a22 - a12 * a12;
   hv_volts = (r1 * a22 - a12 * r2) / determinant;
   lv_volts = (a11 * r2 - a12 * r1) / determinant;
-  double const through_between = gb * (hv_volts - lv_volts) + ib;   // from HV to LV
+  double const through_between = gb * (hv_volts - lv_volts) + ib;  // from HV to LV
   InsulationReading reading;
   reading.hv_volts = hv_volts;
   reading.lv_volts = lv_volts;

@@ -43,7 +43,7 @@ class AbsorbingLeg {
   void clear();
 
  private:
-  static constexpr std::array<double, 4> part{0.06, 0.08, 0.10, 0.12};       ///< of the capacitance
+  static constexpr std::array<double, 4> part{0.06, 0.08, 0.10, 0.12};  ///< of the capacitance
   static constexpr std::array<double, 4> seconds{1.0, 8.0, 60.0, 400.0};
   double farad_ = 1e-9, ohm_ = 1e10, volts_ = 0.0;
   std::array<double, 4> slow_{};

@@ -43,8 +43,8 @@ UnitModel::Internals::Internals(Unit const& unit_data, Manufacture const& manufa
   direct.hv.set(design.capacitance_hv_earth_f, 40.0);
   direct.lv.set(design.capacitance_lv_earth_f, 40.0);
   direct.between.set(design.capacitance_hv_lv_f, 40.0);
-  // Healthy insulation stands 2.6 times its test level for a minute with 63 % chance of failing: a test breaks it once in
-  // some four million.
+  // Healthy insulation stands 2.6 times its test level for a minute with 63 % chance of failing: a test breaks it once
+  // in some four million.
   auto const strength = [&](double level) { return 2.6 * level * chance.spread(1.0, 0.03); };
   stressed[at(Insulation::hv_to_earth)].set(strength(design.hv_test_volts), chance);
   stressed[at(Insulation::lv_to_earth)].set(strength(design.lv_test_volts), chance);
@@ -90,7 +90,8 @@ void UnitModel::Internals::set_leakage() {
   double const wet = d.has(Defect::moisture) ? 1.0 / d.value(Defect::moisture) : 1.0;
   // Leakage halves each 10 K.
   double const warmth = std::pow(2.0, -(thermal.now.oil_top_c - 20.0) / 10.0);
-  for (AbsorbingLeg* leg : {&direct.hv, &direct.lv, &direct.between}) leg->set_leakage(40.0 / leg->farad() * wet * warmth);
+  for (AbsorbingLeg* leg : {&direct.hv, &direct.lv, &direct.between})
+    leg->set_leakage(40.0 / leg->farad() * wet * warmth);
 }
 
 void UnitModel::Internals::ready() {
@@ -122,8 +123,8 @@ UnitCondition UnitModel::Internals::condition() const {
 void UnitModel::Internals::advance_core(double seconds) {
   if (!ac.excited()) return;
   double const turns = design.lv_part_turns;
-  double const ohm = design.lv_part_ohm_20 * resistance_factor(design.lv_metal, thermal.now.lv_c) /
-                     (turns * turns * design.parts);
+  double const ohm =
+      design.lv_part_ohm_20 * resistance_factor(design.lv_metal, thermal.now.lv_c) / (turns * turns * design.parts);
   for (std::size_t l = 0; l < static_cast<std::size_t>(design.limbs); ++l) {
     HysteresisBank& bank = core[l].bank;
     double const standing = bank.at(), swing = ac.response()[l].peak;
@@ -222,12 +223,17 @@ void UnitModel::Internals::stress(std::array<double, 5> const& volts, double sec
 void UnitModel::Internals::stress_by_ac(double seconds) {
   AcSolution const& s = ac.solution();
   std::array<double, 5> volts{};
-  for (int n : terminals.hv) volts[at(Insulation::hv_to_earth)] = std::max(volts[at(Insulation::hv_to_earth)], s.node[static_cast<std::size_t>(n)].rms());
-  for (int n : terminals.lv) volts[at(Insulation::lv_to_earth)] = std::max(volts[at(Insulation::lv_to_earth)], s.node[static_cast<std::size_t>(n)].rms());
+  for (int n : terminals.hv)
+    volts[at(Insulation::hv_to_earth)] =
+        std::max(volts[at(Insulation::hv_to_earth)], s.node[static_cast<std::size_t>(n)].rms());
+  for (int n : terminals.lv)
+    volts[at(Insulation::lv_to_earth)] =
+        std::max(volts[at(Insulation::lv_to_earth)], s.node[static_cast<std::size_t>(n)].rms());
   for (int h : terminals.hv)
     for (int x : terminals.lv)
-      volts[at(Insulation::hv_to_lv)] = std::max(volts[at(Insulation::hv_to_lv)], std::abs(s.node[static_cast<std::size_t>(h)].phasor[0] -
-                                                                 s.node[static_cast<std::size_t>(x)].phasor[0]));
+      volts[at(Insulation::hv_to_lv)] = std::max(
+          volts[at(Insulation::hv_to_lv)],
+          std::abs(s.node[static_cast<std::size_t>(h)].phasor[0] - s.node[static_cast<std::size_t>(x)].phasor[0]));
   for (std::size_t l = 0; l < static_cast<std::size_t>(design.limbs); ++l) {
     double const times_rated = s.limb_volts_per_turn[l].rms() / design.volts_per_turn;
     volts[at(Insulation::hv_turn)] = std::max(volts[at(Insulation::hv_turn)], times_rated);
@@ -238,7 +244,7 @@ void UnitModel::Internals::stress_by_ac(double seconds) {
 
 bool UnitModel::Internals::arresters_moved() {
   bool moved = false;
-  double const line_to_earth = design.phases == 1 ? design.hv_coil_volts
+  double const line_to_earth = design.phases == 1       ? design.hv_coil_volts
                                : design.group.hv == 'D' ? design.hv_coil_volts / std::sqrt(3.0)
                                                         : design.hv_coil_volts;
   for (std::size_t k = 0; k < state.accessories.size(); ++k) {
@@ -247,8 +253,8 @@ bool UnitModel::Internals::arresters_moved() {
     int const node = terminals.find(a.terminal);
     if (node <= 0) continue;
     double const volts = ac.solution().node[static_cast<std::size_t>(node)].rms();
-    bool const conducts = a.passes() && (state.arrester_conducts[k] ? volts > 0.3 * line_to_earth
-                                                                    : volts > 2.1 * line_to_earth);
+    bool const conducts =
+        a.passes() && (state.arrester_conducts[k] ? volts > 0.3 * line_to_earth : volts > 2.1 * line_to_earth);
     if (conducts != state.arrester_conducts[k]) {
       state.arrester_conducts[k] = conducts;
       changed();

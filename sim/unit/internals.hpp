@@ -22,8 +22,8 @@ class UnitModel::Internals {
   TerminalTable terminals;
   CircuitState state;
   Circuit circuit;
-  std::array<CoreLimb, 3> core;        ///< as built, defects included; the banks hold each limb's standing flux
-  double core_loss_factor = 1.0;       ///< of defects
+  std::array<CoreLimb, 3> core;   ///< as built, defects included; the banks hold each limb's standing flux
+  double core_loss_factor = 1.0;  ///< of defects
   ThermalBody thermal;
   std::array<StressedInsulation, 5> stressed;
   DirectInsulation direct;
@@ -35,16 +35,16 @@ class UnitModel::Internals {
   enum class Last { nothing, alternating, direct, insulation } last = Last::nothing;
 
   void changed() { dirty_ = true; }
-  void ready();                        ///< compiles what has changed
+  void ready();  ///< compiles what has changed
   UnitCondition condition() const;
   void apply_defects();
-  void set_leakage();                  ///< follows the liquid's temperature and moisture
+  void set_leakage();  ///< follows the liquid's temperature and moisture
   void advance_core(double seconds);
   void stress_by_ac(double seconds);
   void stress(std::array<double, 5> const& volts, double seconds);
   void heat(double seconds);
   bool arresters_moved();
-  void relax(int limb);                ///< flux falls to where no current is needed
+  void relax(int limb);  ///< flux falls to where no current is needed
   void magnetise(int limb, double remanent);
   std::vector<std::pair<std::string, double>> truth() const;
 

@@ -23,7 +23,7 @@ struct NetworkBranch {
   Node from = earth, to = earth;
   double resistance_ohm = 0.0;
   double inductance_h = 0.0;
-  double capacitance_f = 0.0;   ///< 0 = no capacitor in the branch
+  double capacitance_f = 0.0;  ///< 0 = no capacitor in the branch
 };
 
 /// A source of alternating volts behind its own impedance: V(to) - V(from) = volts - current * impedance. The current
@@ -57,8 +57,14 @@ struct Network {
 
   Node add_node() { return next_node++; }
   /// Each answers the element's index in its vector, and in the solution's.
-  int add(NetworkBranch const& branch) { branches.push_back(branch); return static_cast<int>(branches.size()) - 1; }
-  int add(NetworkEmf const& emf) { emfs.push_back(emf); return static_cast<int>(emfs.size()) - 1; }
+  int add(NetworkBranch const& branch) {
+    branches.push_back(branch);
+    return static_cast<int>(branches.size()) - 1;
+  }
+  int add(NetworkEmf const& emf) {
+    emfs.push_back(emf);
+    return static_cast<int>(emfs.size()) - 1;
+  }
   int add(NetworkCurrentSource const& source) {
     current_sources.push_back(source);
     return static_cast<int>(current_sources.size()) - 1;

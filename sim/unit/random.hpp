@@ -12,7 +12,7 @@ namespace benchward::sim {
 class RandomStream {
  public:
   explicit RandomStream(std::uint64_t seed = 1) : state_(seed) {}
-  std::uint64_t bits() {   // SplitMix64 (Steele, Lea, Flood 2014)
+  std::uint64_t bits() {  // SplitMix64 (Steele, Lea, Flood 2014)
     std::uint64_t z = (state_ += 0x9E3779B97F4A7C15ull);
     z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ull;
     z = (z ^ (z >> 27)) * 0x94D049BB133111EBull;

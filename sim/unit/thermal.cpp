@@ -23,10 +23,10 @@ void ThermalBody::advance(Design const& design, double hv_load_squared, double l
   int const count = std::max(1, static_cast<int>(std::ceil(seconds / 30.0)));
   double const h = seconds / count;
   for (int k = 0; k < count; ++k) {
-    double const hv_rate = design.heating_hv_k_per_s * hv_load_squared *
-                           resistance_factor(design.hv_metal, now.hv_c) / resistance_factor(design.hv_metal, 55.0);
-    double const lv_rate = design.heating_lv_k_per_s * lv_load_squared *
-                           resistance_factor(design.lv_metal, now.lv_c) / resistance_factor(design.lv_metal, 55.0);
+    double const hv_rate = design.heating_hv_k_per_s * hv_load_squared * resistance_factor(design.hv_metal, now.hv_c) /
+                           resistance_factor(design.hv_metal, 55.0);
+    double const lv_rate = design.heating_lv_k_per_s * lv_load_squared * resistance_factor(design.lv_metal, now.lv_c) /
+                           resistance_factor(design.lv_metal, 55.0);
     now.hv_c += h * (hv_rate - (now.hv_c - oil_mean_c_) / winding_to_oil_s);
     now.lv_c += h * (lv_rate - (now.lv_c - oil_mean_c_) / winding_to_oil_s);
     now.core_c += h * (-(now.core_c - oil_mean_c_) / core_to_oil_s);

@@ -20,7 +20,7 @@ class ThermalBody {
  private:
   void refresh();
   double oil_mean_c_ = 25.0;
-  double layer_k_ = 0.0;   ///< top less bottom
+  double layer_k_ = 0.0;  ///< top less bottom
 };
 
 }  // namespace benchward::sim

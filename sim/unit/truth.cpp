@@ -19,7 +19,9 @@ struct Truth {
 
   void add(std::string name, double value) { values.emplace_back(std::move(name), value); }
 
-  double hv_ohm(CircuitCoil const& c, double celsius_now) const { return c.ohm_20 * resistance_factor(c.metal, celsius_now); }
+  double hv_ohm(CircuitCoil const& c, double celsius_now) const {
+    return c.ohm_20 * resistance_factor(c.metal, celsius_now);
+  }
 
   /// Series resistance between a bushing and its winding.
   double series_ohm(int terminal) const {
@@ -91,7 +93,8 @@ struct Truth {
     double sum = 0.0;
     for (CircuitCoil const& c : body.circuit.coils)
       if (c.winding && c.hv)
-        sum += d.hv_coil_amperes * d.hv_coil_amperes * c.stray_weight * d.stray.ohm(d.hv_coil_amperes, d.hz, celsius_now);
+        sum +=
+            d.hv_coil_amperes * d.hv_coil_amperes * c.stray_weight * d.stray.ohm(d.hv_coil_amperes, d.hz, celsius_now);
     return sum;
   }
   double reactive() const {
@@ -165,7 +168,8 @@ struct Truth {
         for (std::size_t k = 0; k < lv.size(); ++k) {
           if (d.group.lv == 'z') break;
           std::string const pair = coil_pair(hv, lv[k]);
-          if (!pair.empty() && lv.size() > 1) add(fmt::format("ratio tap {}, {}", position, pair), hv.turns / lv[k].turns);
+          if (!pair.empty() && lv.size() > 1)
+            add(fmt::format("ratio tap {}, {}", position, pair), hv.turns / lv[k].turns);
         }
         if (d.group.lv != 'z' && !lv.empty()) {
           CircuitCoil both = lv.front();
@@ -178,8 +182,8 @@ struct Truth {
       inner_star_ratios(circuit, position);
     }
   }
-  /// Star points that are not brought out. Yd: two lines fed, the third limb's low-voltage coil shorted: 2 N/n. Yy: line
-  /// pair against line pair, N/n where the two phases have equal coils.
+  /// Star points that are not brought out. Yd: two lines fed, the third limb's low-voltage coil shorted: 2 N/n. Yy:
+  /// line pair against line pair, N/n where the two phases have equal coils.
   void inner_star_ratios(Circuit const& circuit, int position) {
     if (d.group.hv != 'Y' || d.group.lv == 'z') return;
     bool const no_pair = body.terminals.hv_neutral < 0 || (d.group.lv == 'y' && body.terminals.lv_neutral < 0);
@@ -187,8 +191,10 @@ struct Truth {
     std::array<CircuitCoil, 3> hv{}, lv{};
     for (CircuitCoil const& c : circuit.coils)
       if (c.winding) {
-        if (c.hv) hv[static_cast<std::size_t>(c.limb)] = c;
-        else if (c.part == 0) lv[static_cast<std::size_t>(c.limb)] = c;
+        if (c.hv)
+          hv[static_cast<std::size_t>(c.limb)] = c;
+        else if (c.part == 0)
+          lv[static_cast<std::size_t>(c.limb)] = c;
       }
     for (std::size_t p = 0; p < 3; ++p) {
       std::size_t const q = (p + 1) % 3;
@@ -242,7 +248,8 @@ struct Truth {
           if (joined == 2 && std::abs(sum) > 0.0) {
             std::string others;
             for (int o = 0; o < 3; ++o)
-              if (o != h) others += (others.empty() ? "" : "+") + name(body.terminals.hv_line[static_cast<std::size_t>(o)]);
+              if (o != h)
+                others += (others.empty() ? "" : "+") + name(body.terminals.hv_line[static_cast<std::size_t>(o)]);
             add(fmt::format("ratio tap {}, {}-{}:{}", position, name(end), others, lv), 1.0 / sum);
           }
         }
@@ -250,7 +257,8 @@ struct Truth {
       if (d.group.hv == 'Y') {
         // Fed between two star lines: the limbs share the volts, the halves add whatever the share.
         bool const positive = halves[0].turns > 0.0;
-        add(fmt::format("ratio tap {}, {}-{}:{}", position, name(line[positive ? a : b]), name(line[positive ? b : a]), lv),
+        add(fmt::format("ratio tap {}, {}-{}:{}", position, name(line[positive ? a : b]), name(line[positive ? b : a]),
+                        lv),
             0.5 * (turns[a] / std::abs(halves[0].turns) + turns[b] / std::abs(halves[1].turns)));
       }
     }

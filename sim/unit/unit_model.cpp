@@ -24,7 +24,8 @@ Node UnitModel::terminal(std::string_view name) const {
   if (node < 0) {
     std::string known;
     for (std::string const& n : body_->terminals.names) known += (known.empty() ? "" : ", ") + n;
-    throw std::invalid_argument(fmt::format("unit {} has no terminal \"{}\"; it has {}", body_->unit.serial, name, known));
+    throw std::invalid_argument(
+        fmt::format("unit {} has no terminal \"{}\"; it has {}", body_->unit.serial, name, known));
   }
   return node;
 }
@@ -120,7 +121,7 @@ void UnitModel::interrupt(double angle_rad) {
     }
     HysteresisBank& bank = b.core[l].bank;
     double const standing = bank.at(), swing = b.ac.response()[l].peak;
-    double const turned = rising > 0.0 ? -swing : swing;   // the turning point it came from
+    double const turned = rising > 0.0 ? -swing : swing;  // the turning point it came from
     bank.move_to(standing - turned);
     bank.move_to(standing + turned);
     bank.move_to(standing + flux);
@@ -151,7 +152,9 @@ InsulationReading UnitModel::step_insulation(InsulationConnection const& connect
   for (AccessorySetting const& a : b.state.accessories) {
     if (a.kind != AccessorySetting::Kind::strap || !a.passes()) continue;
     int const node = b.terminals.find(a.terminal);
-    auto const in = [&](std::vector<int> const& side) { return std::find(side.begin(), side.end(), node) != side.end(); };
+    auto const in = [&](std::vector<int> const& side) {
+      return std::find(side.begin(), side.end(), node) != side.end();
+    };
     // A strap shorts the meter: what flows is the meter's own limit.
     if (in(b.terminals.hv) && now.hv != WindingTie::driven) now.hv = WindingTie::earthed;
     if (in(b.terminals.lv) && now.lv != WindingTie::driven) now.lv = WindingTie::earthed;
@@ -231,13 +234,14 @@ void UnitModel::set_fault(std::string_view name, std::optional<double> value) {
   Internals& b = *body_;
   double number = value.value_or(kind.default_value);
   if (!(kind.lowest <= number && number <= kind.highest))
-    throw std::invalid_argument(fmt::format("fault {}: {} is outside {} to {} {}", name, number, kind.lowest,
-                                            kind.highest, kind.unit));
+    throw std::invalid_argument(
+        fmt::format("fault {}: {} is outside {} to {} {}", name, number, kind.lowest, kind.highest, kind.unit));
   Unit const& u = b.unit;
   if (*defect == Defect::tap_step_wrong) {
     if (u.hv.taps.size() < 2) throw std::invalid_argument(fmt::format("fault {}: the unit has no taps", name));
     if (!value) number = u.hv.rated_tap;
-    if (std::none_of(u.hv.taps.begin(), u.hv.taps.end(), [&](Tap const& t) { return t.position == std::lround(number); }))
+    if (std::none_of(u.hv.taps.begin(), u.hv.taps.end(),
+                     [&](Tap const& t) { return t.position == std::lround(number); }))
       throw std::invalid_argument(fmt::format("fault {}: the unit has no tap position {}", name, number));
   }
   if (*defect == Defect::center_tap_off && u.lv_form != LowVoltageForm::center_tapped &&
@@ -246,7 +250,8 @@ void UnitModel::set_fault(std::string_view name, std::optional<double> value) {
   if (*defect == Defect::lv_turns_error && std::abs(number) >= b.design.lv_part_turns)
     throw std::invalid_argument(fmt::format("fault {}: the coil has only {} turns", name, b.design.lv_part_turns));
   b.state.defects.set(*defect, number);
-  if (*defect == Defect::remanence) set_remanence({number, b.design.limbs == 3 ? -0.5 * number : number, -0.5 * number});
+  if (*defect == Defect::remanence)
+    set_remanence({number, b.design.limbs == 3 ? -0.5 * number : number, -0.5 * number});
   if (*defect == Defect::unit_warm) warm(number);
   b.apply_defects();
 }
@@ -272,8 +277,12 @@ std::optional<double> UnitModel::true_value(std::string_view name) const {
   return std::nullopt;
 }
 
-double UnitModel::capacitance_hv_f() const { return body_->design.capacitance_hv_earth_f + body_->design.capacitance_hv_lv_f; }
-double UnitModel::capacitance_lv_f() const { return body_->design.capacitance_lv_earth_f + body_->design.capacitance_hv_lv_f; }
+double UnitModel::capacitance_hv_f() const {
+  return body_->design.capacitance_hv_earth_f + body_->design.capacitance_hv_lv_f;
+}
+double UnitModel::capacitance_lv_f() const {
+  return body_->design.capacitance_lv_earth_f + body_->design.capacitance_hv_lv_f;
+}
 double UnitModel::volts_per_turn() const { return body_->design.volts_per_turn; }
 int UnitModel::hv_turns() const {
   return static_cast<int>(std::lround(hv_turns_now(body_->unit, body_->design, body_->state, 0)));

@@ -39,31 +39,31 @@ class UnsolvableUnit : public std::invalid_argument {
 /// How the unit came out of the factory.
 struct Manufacture {
   std::uint64_t seed = 1;
-  bool nominal = false;   ///< true: exactly the guaranteed data (no spread, no margin), for checks against data sheets
+  bool nominal = false;  ///< true: exactly the guaranteed data (no spread, no margin), for checks against data sheets
 };
 
 /// Answer to solve_ac. Node indices as in the Network (0 = earth).
 struct AcSolution {
-  std::vector<Wave> node;             ///< volts to earth
-  std::vector<Wave> emf_current;      ///< delivered, in the order of Network::emfs
-  std::vector<Wave> branch_current;   ///< from `from` to `to`, in the order of Network::branches
-  std::vector<double> emf_watts;      ///< delivered at the source's terminals (behind its impedance)
-  std::array<Wave, 3> limb_volts_per_turn{};       ///< of the flux in each limb
-  std::array<double, 3> limb_flux_peak{};          ///< 1 = rated volts' flux peak (design)
+  std::vector<Wave> node;                     ///< volts to earth
+  std::vector<Wave> emf_current;              ///< delivered, in the order of Network::emfs
+  std::vector<Wave> branch_current;           ///< from `from` to `to`, in the order of Network::branches
+  std::vector<double> emf_watts;              ///< delivered at the source's terminals (behind its impedance)
+  std::array<Wave, 3> limb_volts_per_turn{};  ///< of the flux in each limb
+  std::array<double, 3> limb_flux_peak{};     ///< 1 = rated volts' flux peak (design)
   int limbs = 1;
-  bool converged = true;              ///< false: the core is so deep in saturation that the waves are rough
-  bool arrester_conducts = false;     ///< a fitted arrester is over its volts
+  bool converged = true;           ///< false: the core is so deep in saturation that the waves are rough
+  bool arrester_conducts = false;  ///< a fitted arrester is over its volts
   Wave between(Node a, Node b) const { return node[static_cast<std::size_t>(a)] - node[static_cast<std::size_t>(b)]; }
 };
 
 /// Answer to step_dc, at the end of the step.
 struct DcSolution {
   std::vector<double> node_volts;
-  std::vector<double> node_volts_peak;        ///< highest magnitude within the step (inductive kick)
+  std::vector<double> node_volts_peak;  ///< highest magnitude within the step (inductive kick)
   std::vector<double> emf_amperes, branch_amperes, current_source_amperes;
-  std::vector<bool> current_source_limited;   ///< at its compliance
-  std::array<double, 3> limb_flux{};          ///< 1 = rated volts' flux peak
-  double stored_joules = 0.0;                 ///< that the windings can still give back
+  std::vector<bool> current_source_limited;  ///< at its compliance
+  std::array<double, 3> limb_flux{};         ///< 1 = rated volts' flux peak
+  double stored_joules = 0.0;                ///< that the windings can still give back
   double between(Node a, Node b) const {
     return node_volts[static_cast<std::size_t>(a)] - node_volts[static_cast<std::size_t>(b)];
   }
@@ -74,25 +74,25 @@ struct DcSolution {
 enum class WindingTie { driven, earthed, guarded, free };
 struct InsulationConnection {
   WindingTie hv = WindingTie::free, lv = WindingTie::earthed;
-  double volts = 0.0;              ///< of the meter, to the tank
+  double volts = 0.0;  ///< of the meter, to the tank
   double source_ohm = 1e5;
 };
 struct InsulationReading {
-  double meter_amperes = 0.0;      ///< through the driven winding(s), without what flows to a guarded one
+  double meter_amperes = 0.0;  ///< through the driven winding(s), without what flows to a guarded one
   double hv_volts = 0.0, lv_volts = 0.0;
-  double stored_joules = 0.0;      ///< capacitive, both windings
+  double stored_joules = 0.0;  ///< capacitive, both windings
 };
 
 enum class Insulation { hv_to_earth, lv_to_earth, hv_to_lv, hv_turn, lv_turn };
 struct Breakdown {
   Insulation where;
-  int count = 0;          ///< breakdowns up to now
-  bool arcing = false;    ///< an arc stands now
+  int count = 0;        ///< breakdowns up to now
+  bool arcing = false;  ///< an arc stands now
 };
 
 /// One setting of a defect. `value` has the unit that unit_fault_list() gives; nothing = its default.
 struct UnitFaultKind {
-  std::string name;                 ///< "shorted-turn"
+  std::string name;  ///< "shorted-turn"
   std::string parameter, unit;
   double default_value = 0.0, lowest = 0.0, highest = 0.0;
   std::string effect;
@@ -102,7 +102,7 @@ struct UnitFaultKind {
 std::vector<UnitFaultKind> const& unit_fault_list();
 
 struct Temperatures {
-  double hv_c = 25.0, lv_c = 25.0;            ///< mean winding temperatures
+  double hv_c = 25.0, lv_c = 25.0;  ///< mean winding temperatures
   double oil_top_c = 25.0, oil_bottom_c = 25.0;
   double core_c = 25.0, ambient_c = 25.0;
 };
@@ -133,7 +133,7 @@ class UnitModel {
   /// Throws std::invalid_argument for a position that the unit has not.
   void set_tap(int position);
   int tap() const;
-  void set_dual_voltage(int position);   ///< 1 = the higher
+  void set_dual_voltage(int position);  ///< 1 = the higher
   /// Strap "on"/"off", arrester "on"/"off", fuse "fitted"/"blown"/"open", breaker and switch "open"/"closed" (any other
   /// switch word counts as closed; a switch named for the dual voltage takes "1" or "2"). The accessory by its name in
   /// the unit document; "breaker" serves for the breaker. Throws std::invalid_argument, naming those that exist.
@@ -152,7 +152,7 @@ class UnitModel {
   void rest(double seconds);
 
   // --- insulation ---
-  std::vector<Breakdown> breakdowns() const;      ///< those with count > 0
+  std::vector<Breakdown> breakdowns() const;  ///< those with count > 0
   bool broken_down() const;
   /// Volts that whole windings hold against earth by direct charge and absorption (0 when earthed).
   double hv_charge_volts() const;
@@ -167,7 +167,7 @@ class UnitModel {
   void warm(double kelvin_above_ambient);
 
   // --- core ---
-  std::array<double, 3> remanence() const;        ///< flux at no current, 1 = rated flux peak
+  std::array<double, 3> remanence() const;  ///< flux at no current, 1 = rated flux peak
   void set_remanence(std::array<double, 3> const& of_rated_flux);
 
   // --- defects ---

@@ -47,12 +47,18 @@ VectorGroup parse_vector_group(std::string const& text, int phases) {
   group.hv = text[at++];
   if (group.hv != 'I' && group.hv != 'Y' && group.hv != 'D')
     throw bad(fmt::format("the high-voltage letter is \"{}\", expected I, Y or D", group.hv));
-  if (at < text.size() && text[at] == 'N') { group.hv_neutral = true; ++at; }
+  if (at < text.size() && text[at] == 'N') {
+    group.hv_neutral = true;
+    ++at;
+  }
   if (at >= text.size()) throw bad("the low-voltage letter is missing");
   group.lv = text[at++];
   if (group.lv != 'i' && group.lv != 'y' && group.lv != 'd' && group.lv != 'z')
     throw bad(fmt::format("the low-voltage letter is \"{}\", expected i, y, d or z", group.lv));
-  if (at < text.size() && text[at] == 'n') { group.lv_neutral = true; ++at; }
+  if (at < text.size() && text[at] == 'n') {
+    group.lv_neutral = true;
+    ++at;
+  }
   if (at >= text.size()) throw bad("the clock number is missing");
   int clock = 0, digits = 0;
   for (; at < text.size(); ++at, ++digits) {

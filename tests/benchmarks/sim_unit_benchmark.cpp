@@ -13,10 +13,14 @@ namespace {
 
 Unit unit_of(int which) {
   switch (which) {
-    case 0: return single_phase();
-    case 1: return three_phase("Dyn1");
-    case 2: return three_phase("YNyn0", CoreForm::five_limb);
-    default: return three_phase("Yzn5");
+    case 0:
+      return single_phase();
+    case 1:
+      return three_phase("Dyn1");
+    case 2:
+      return three_phase("YNyn0", CoreForm::five_limb);
+    default:
+      return three_phase("Yzn5");
   }
 }
 char const* name_of(int which) {
@@ -60,11 +64,11 @@ BENCHMARK(no_load_ramp)->DenseRange(0, 3);
 void load_loss_hold(benchmark::State& state) {
   int const which = static_cast<int>(state.range(0));
   UnitModel m(unit_of(which), {1, false});
-  Network n = feed_hv(m, m.unit().hv.rated.in(volts) * 0.04, 0.1, 1e-4);
+  Network n = feed_hv(m, m.unit().hv.rated.in(volts)*0.04, 0.1, 1e-4);
   short_lv(m, n, 5e-5);
   for (auto _ : state) {
     benchmark::DoNotOptimize(m.solve_ac(n).emf_watts.data());
-    m.advance(0.01);   // the windings warm: now and then the prepared circuit is built anew
+    m.advance(0.01);  // the windings warm: now and then the prepared circuit is built anew
   }
   state.SetLabel(name_of(which));
 }
@@ -75,7 +79,8 @@ void direct_current(benchmark::State& state) {
   UnitModel m(unit_of(which), {1, false});
   Network n = m.network();
   bool const one = m.unit().phases == 1;
-  n.add(NetworkCurrentSource{m.terminal(one ? "H2" : "X0"), m.terminal(one ? "H1" : "X1"), one ? 0.4 : 10.0, 30.0, 1.0});
+  n.add(
+      NetworkCurrentSource{m.terminal(one ? "H2" : "X0"), m.terminal(one ? "H1" : "X1"), one ? 0.4 : 10.0, 30.0, 1.0});
   n.tie(m.terminal(one ? "H2" : "X0"), earth);
   for (auto _ : state) benchmark::DoNotOptimize(m.step_dc(n, 0.01).node_volts.data());
   state.SetLabel(name_of(which));

@@ -17,8 +17,10 @@
 namespace benchward::panel {
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Role>, 4> role_words{
-    {{"watcher", Role::watcher}, {"operator", Role::operator_}, {"quality", Role::quality}, {"technician", Role::technician}}};
+constexpr std::array<std::pair<std::string_view, Role>, 4> role_words{{{"watcher", Role::watcher},
+                                                                       {"operator", Role::operator_},
+                                                                       {"quality", Role::quality},
+                                                                       {"technician", Role::technician}}};
 
 // A shift and a half: nobody types a password with gloves on in mid-shift.
 constexpr std::int64_t session_ns = std::int64_t{12} * 3600 * 1'000'000'000;
@@ -46,7 +48,8 @@ std::string random_hex(std::size_t bytes) {
 bool good_name(std::string const& name) {
   if (name.empty() || name.size() > 40) return false;
   for (char const c : name) {
-    bool const plain = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '.' || c == '-' || c == '_';
+    bool const plain =
+        (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '.' || c == '-' || c == '_';
     if (!plain) return false;
   }
   return true;
@@ -114,8 +117,10 @@ void Accounts::write() const {
   auto const text = document.dump(2) + "\n";
   auto const temporary = path_ + ".new";
   int const descriptor = ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
-  if (descriptor < 0) throw AccountError(fmt::format("accounts {}: cannot be written: {}", path_, std::strerror(errno)));
-  bool const written = ::write(descriptor, text.data(), text.size()) == static_cast<ssize_t>(text.size()) && ::fsync(descriptor) == 0;
+  if (descriptor < 0)
+    throw AccountError(fmt::format("accounts {}: cannot be written: {}", path_, std::strerror(errno)));
+  bool const written =
+      ::write(descriptor, text.data(), text.size()) == static_cast<ssize_t>(text.size()) && ::fsync(descriptor) == 0;
   ::close(descriptor);
   if (!written || ::rename(temporary.c_str(), path_.c_str()) != 0) {
     throw AccountError(fmt::format("accounts {}: cannot be written: {}", path_, std::strerror(errno)));
@@ -147,7 +152,8 @@ int Sessions::pause_s(std::string const& name, std::int64_t now_ns) const {
   return until > now_ns ? static_cast<int>((until - now_ns) / 1'000'000'000) + 1 : 0;
 }
 
-std::optional<Session> Sessions::log_in(Accounts const& accounts, std::string const& name, std::string const& password, std::int64_t now_ns) {
+std::optional<Session> Sessions::log_in(Accounts const& accounts, std::string const& name, std::string const& password,
+                                        std::int64_t now_ns) {
   if (pause_s(name, now_ns) > 0) return std::nullopt;
   auto const role = accounts.check(name, password);
   if (!role) {

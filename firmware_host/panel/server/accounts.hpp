@@ -52,8 +52,8 @@ class Accounts {
 std::string random_password();
 
 struct Session {
-  std::string token;   ///< 256 random bits, hex: the cookie's value
-  std::string csrf;    ///< sent by the panel with every act
+  std::string token;  ///< 256 random bits, hex: the cookie's value
+  std::string csrf;   ///< sent by the panel with every act
   std::string name;
   Role role = Role::watcher;
   std::int64_t until_ns = 0;
@@ -62,7 +62,8 @@ struct Session {
 /// Sessions and the brake on guessing: after 5 wrong passwords of a name or 20 in all, a minute's pause.
 class Sessions {
  public:
-  std::optional<Session> log_in(Accounts const& accounts, std::string const& name, std::string const& password, std::int64_t now_ns);
+  std::optional<Session> log_in(Accounts const& accounts, std::string const& name, std::string const& password,
+                                std::int64_t now_ns);
   /// The session of a Cookie header, if it is alive; prolongs it.
   Session const* find(std::string const& cookie_header, std::int64_t now_ns);
   void log_out(std::string const& token);

@@ -83,7 +83,8 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
     bool gone = false;
   };
 
-  Body(asio::io_context& io, std::uint16_t port, std::string events_path, ServerLimits limits, Handler handler, Gate gate)
+  Body(asio::io_context& io, std::uint16_t port, std::string events_path, ServerLimits limits, Handler handler,
+       Gate gate)
       : io_(io),
         acceptor_(io, tcp::endpoint(asio::ip::address_v4::loopback(), port)),
         events_path_(std::move(events_path)),
@@ -162,7 +163,7 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
         }
         if (websocket::is_upgrade(parser.get())) {
           auto const watch = plain_request(parser.get(), std::string());
-          auto const refusal = !watch                               ? std::make_pair(400, std::string("bad path"))
+          auto const refusal = !watch                              ? std::make_pair(400, std::string("bad path"))
                                : watch->path != self->events_path_ ? std::make_pair(404, std::string("no such path"))
                                : self->watchers_.size() >= self->limits_.watchers
                                    ? std::make_pair(503, std::string("too many watchers"))
@@ -208,7 +209,8 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
     co_await answer(self, stream, std::move(response), false, false);
   }
 
-  static Task<void> answer(std::shared_ptr<Body> self, beast::tcp_stream& stream, Response response, bool keep, bool head_only) {
+  static Task<void> answer(std::shared_ptr<Body> self, beast::tcp_stream& stream, Response response, bool keep,
+                           bool head_only) {
     http::response<http::string_body> message;
     message.version(11);
     message.result(static_cast<unsigned>(response.status));
@@ -238,7 +240,8 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
   using WebSocket = websocket::stream<beast::tcp_stream>;
 
   /// Reads what a watcher says (it has nothing to say) so that pings and the close are seen; a flood ends it.
-  static Task<void> listen(std::shared_ptr<Body> self, std::shared_ptr<WebSocket> socket, std::shared_ptr<Watcher> watcher) {
+  static Task<void> listen(std::shared_ptr<Body> self, std::shared_ptr<WebSocket> socket,
+                           std::shared_ptr<Watcher> watcher) {
     auto second = std::chrono::steady_clock::now();
     int messages = 0;
     beast::flat_buffer buffer(self->limits_.watcher_message_bytes);
@@ -259,7 +262,8 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
     beast::get_lowest_layer(*socket).close();
   }
 
-  static Task<void> watch_over(std::shared_ptr<Body> self, beast::tcp_stream stream, http::request<http::string_body> request) {
+  static Task<void> watch_over(std::shared_ptr<Body> self, beast::tcp_stream stream,
+                               http::request<http::string_body> request) {
     auto socket = std::make_shared<WebSocket>(std::move(stream));
     beast::get_lowest_layer(*socket).expires_never();
     websocket::stream_base::timeout timeout;
@@ -302,7 +306,8 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
   std::shared_ptr<std::string const> last_;
 };
 
-HttpServer::HttpServer(asio::io_context& io, std::uint16_t port, std::string events_path, ServerLimits limits, Handler handler, Gate gate)
+HttpServer::HttpServer(asio::io_context& io, std::uint16_t port, std::string events_path, ServerLimits limits,
+                       Handler handler, Gate gate)
     : body_(std::make_shared<Body>(io, port, std::move(events_path), limits, std::move(handler), std::move(gate))) {
   body_->start();
 }

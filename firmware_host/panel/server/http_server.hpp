@@ -21,12 +21,12 @@ class io_context;
 namespace benchward::panel {
 
 struct Request {
-  std::string method;   ///< "GET", "POST", "HEAD"
-  std::string path;     ///< without query, percent-decoded, no ".." in it
+  std::string method;  ///< "GET", "POST", "HEAD"
+  std::string path;    ///< without query, percent-decoded, no ".." in it
   std::string query;
   std::string body;
   std::string host, origin, cookie, content_type;
-  std::string token;    ///< header X-Bench-Token: proof that our own page sends the act
+  std::string token;  ///< header X-Bench-Token: proof that our own page sends the act
 };
 
 struct Response {
@@ -40,12 +40,12 @@ struct Response {
 struct ServerLimits {
   std::size_t body_bytes = 256 * 1024;
   std::size_t header_bytes = 16 * 1024;
-  int header_seconds = 10;      ///< for the whole head of a request
+  int header_seconds = 10;  ///< for the whole head of a request
   int body_seconds = 20;
-  int idle_seconds = 60;        ///< between requests of one connection
+  int idle_seconds = 60;  ///< between requests of one connection
   std::size_t connections = 256;
   std::size_t watchers = 64;
-  std::size_t watcher_message_bytes = 1024;   ///< watchers have nothing to say
+  std::size_t watcher_message_bytes = 1024;  ///< watchers have nothing to say
   int watcher_messages_a_second = 20;
 };
 
@@ -56,7 +56,8 @@ class HttpServer {
   using Gate = std::function<std::pair<int, std::string>(Request const&)>;
 
   /// Listens on 127.0.0.1:port (0: any free one). Throws std::system_error where the port is taken.
-  HttpServer(boost::asio::io_context& io, std::uint16_t port, std::string events_path, ServerLimits limits, Handler handler, Gate gate);
+  HttpServer(boost::asio::io_context& io, std::uint16_t port, std::string events_path, ServerLimits limits,
+             Handler handler, Gate gate);
   ~HttpServer();
   HttpServer(HttpServer const&) = delete;
   HttpServer& operator=(HttpServer const&) = delete;

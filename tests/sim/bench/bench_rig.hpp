@@ -85,7 +85,7 @@ class Rig {
       : bench(demo_bench(), demo_unit(unit), {seed, std::move(faults)}) {
     out.watchdog_ms = 1000;
     out.owner = 77;
-    out.live_terminals = 0x1FF;   // every bushing declared live: tests of that rule set it themselves
+    out.live_terminals = 0x1FF;  // every bushing declared live: tests of that rule set it themselves
   }
 
   double now_s() const { return static_cast<double>(now_ns) * 1e-9; }

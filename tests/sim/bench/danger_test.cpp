@@ -63,7 +63,8 @@ TEST_CASE("a careful cycle of every source has no dangerous moment", "[sim][dang
   rig.bench.connect(ratio_single_phase());
   rig.energise(ratio);
   auto& meter = rig.meter("ratio-meter");
-  for (auto const& [point, word] : {std::pair{"feed_from", "H1"}, {"feed_to", "H2"}, {"read_from", "X1"}, {"read_to", "X3"}}) {
+  for (auto const& [point, word] :
+       {std::pair{"feed_from", "H1"}, {"feed_to", "H2"}, {"read_from", "X1"}, {"read_to", "X3"}}) {
     meter.write_text(point, word);
   }
   meter.write("applied_set", 8.0);
@@ -130,7 +131,7 @@ TEST_CASE("energised with no warning given is listed", "[sim][danger]") {
   Rig rig;
   rig.bench.connect(no_load_single_phase());
   rig.bench.set_gate(false);
-  rig.out.lock_gate = rig.out.red = rig.out.open_earth = true;   // no siren, no waiting
+  rig.out.lock_gate = rig.out.red = rig.out.open_earth = true;  // no siren, no waiting
   rig.run(1.5);
   rig.close(ac);
   rig.raise(240.0);
@@ -161,18 +162,20 @@ TEST_CASE("a meter left on the high side is listed as beyond its rating, and see
   CHECK_FALSE(rig.in.source[ratio].isolated);
 }
 
-TEST_CASE("exchanged leads of the ratio meter put thousands of volts on the high side and are listed", "[sim][danger]") {
+TEST_CASE("exchanged leads of the ratio meter put thousands of volts on the high side and are listed",
+          "[sim][danger]") {
   Rig rig(single_phase, {{"ratio-leads-swapped", 1.0}});
   rig.bench.connect(ratio_single_phase());
   rig.energise(ratio);
   auto& meter = rig.meter("ratio-meter");
-  for (auto const& [point, word] : {std::pair{"feed_from", "H1"}, {"feed_to", "H2"}, {"read_from", "X1"}, {"read_to", "X3"}}) {
+  for (auto const& [point, word] :
+       {std::pair{"feed_from", "H1"}, {"feed_to", "H2"}, {"read_from", "X1"}, {"read_to", "X3"}}) {
     meter.write_text(point, word);
   }
   meter.write("applied_set", 80.0);
   meter.write("do.measure", 1.0);
   rig.run(0.9);
-  CHECK(rig.terminal("H1") + rig.terminal("H2") > 1500.0);   // 80 V x 30
+  CHECK(rig.terminal("H1") + rig.terminal("H2") > 1500.0);  // 80 V x 30
   CHECK(rig.said("beyond its rating"));
   rig.run(1.0);
   CHECK_FALSE(meter.point("ratio").has_value());

@@ -23,7 +23,8 @@ double time_to_open(Rig& rig) {
 
 }  // namespace
 
-TEST_CASE("an opened gate drops the contactors within their drop-out time though the outputs stay on", "[sim][interlock]") {
+TEST_CASE("an opened gate drops the contactors within their drop-out time though the outputs stay on",
+          "[sim][interlock]") {
   Rig rig;
   rig.bench.connect(no_load_single_phase());
   rig.energise(ac);
@@ -35,7 +36,8 @@ TEST_CASE("an opened gate drops the contactors within their drop-out time though
   CHECK_FALSE(rig.in.chain_closed);
 }
 
-TEST_CASE("the chain stays open after a gate was opened under power until reset is pressed and released", "[sim][interlock]") {
+TEST_CASE("the chain stays open after a gate was opened under power until reset is pressed and released",
+          "[sim][interlock]") {
   Rig rig;
   rig.bench.connect(no_load_single_phase());
   rig.energise(ac);

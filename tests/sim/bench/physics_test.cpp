@@ -32,7 +32,8 @@ void set_up(Rig& rig, double wiring, double volts, double amperes) {
 
 }  // namespace
 
-TEST_CASE("the analyser's watts at rated volts are the unit's no-load loss within the declared errors", "[sim][physics]") {
+TEST_CASE("the analyser's watts at rated volts are the unit's no-load loss within the declared errors",
+          "[sim][physics]") {
   Rig rig;
   rig.bench.connect(no_load_single_phase());
   rig.energise(ac);
@@ -42,7 +43,7 @@ TEST_CASE("the analyser's watts at rated volts are the unit's no-load loss withi
   auto& analyser = rig.meter("power-analyser");
   double const volts = analyser.point("volts_average.1").value();
   double const watts = analyser.point("active.1").value() * std::pow(240.0 / volts, 2.5);
-  CHECK(watts == Approx(truth_of(rig.bench, "no_load_loss_w")).epsilon(0.02));   // 20 degC there, 22 here; wave
+  CHECK(watts == Approx(truth_of(rig.bench, "no_load_loss_w")).epsilon(0.02));  // 20 degC there, 22 here; wave
   CHECK(analyser.point("frequency").value() == Approx(60.0).epsilon(0.001));
 }
 
@@ -57,11 +58,11 @@ TEST_CASE("load loss measured holds the shorting bar's own loss besides the unit
   rig.run(4.0);
   auto& analyser = rig.meter("power-analyser");
   double const clean = analyser.point("active.1").value() / std::pow(analyser.point("amperes.1").value(), 2);
-  double const added = 0.5e-3;   // 0.5 milliohm
+  double const added = 0.5e-3;  // 0.5 milliohm
   rig.bench.set_fault({"shorting-bar-poor", added * 1e3});
   rig.run(1.0);
   double const poor = analyser.point("active.1").value() / std::pow(analyser.point("amperes.1").value(), 2);
-  CHECK(poor - clean == Approx(added * 30.0 * 30.0).epsilon(0.05));   // seen through the ratio squared
+  CHECK(poor - clean == Approx(added * 30.0 * 30.0).epsilon(0.05));  // seen through the ratio squared
 }
 
 TEST_CASE("the unit's own exciting current flattens the wave of a soft supply", "[sim][physics]") {
@@ -126,7 +127,7 @@ TEST_CASE("direct current charges the core, settles to volts over ohms, and deca
   double const at_20 = truth_of(rig.bench, "resistance_ohm H1-H2");
   // The winding stands at the room's 22 degC: copper rises by 1 / (234.5 + 20) a kelvin (10 CFR 431 appendix A, 3.5).
   CHECK(ohm == Approx(at_20 * (234.5 + 22.0) / (234.5 + 20.0)).epsilon(0.003));
-  CHECK_FALSE(meter.write("do.select", 1.0));   // not under current
+  CHECK_FALSE(meter.write("do.select", 1.0));  // not under current
   rig.out.ramp_permitted = rig.out.open_short = false;
   rig.run(10.0);
   CHECK(std::abs(rig.bench.truth().dc_current_a) < 1e-4);

@@ -56,7 +56,9 @@ inline Unit three_phase(std::string const& group, CoreForm form = CoreForm::thre
 }
 
 /// The two terminals of a single-phase side, outer ones.
-inline std::string last_lv(UnitModel const& m) { return m.has_terminal("X4") ? "X4" : (m.has_terminal("X3") ? "X3" : "X2"); }
+inline std::string last_lv(UnitModel const& m) {
+  return m.has_terminal("X4") ? "X4" : (m.has_terminal("X3") ? "X3" : "X2");
+}
 
 /// Low-voltage side on a supply of these volts (line to line, or the winding's), one earth, high-voltage side open.
 inline Network feed_lv(UnitModel const& m, double line_volts, double ohm = 1e-6, double henry = 0.0) {
@@ -119,7 +121,8 @@ inline Complex ratio(UnitModel& m, std::string const& h1, std::string const& h2,
   Network n = m.network();
   n.add(NetworkEmf{m.terminal(h2), m.terminal(h1), feed_volts, 1e-3, 0.0});
   AcSolution const& s = m.solve_ac(n);
-  return s.between(m.terminal(h1), m.terminal(h2)).fundamental() / s.between(m.terminal(x1), m.terminal(x2)).fundamental();
+  return s.between(m.terminal(h1), m.terminal(h2)).fundamental() /
+         s.between(m.terminal(x1), m.terminal(x2)).fundamental();
 }
 
 }  // namespace benchward::sim::examples

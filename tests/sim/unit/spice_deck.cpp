@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "spice_deck.hpp"
 
-#include <catch2/catch.hpp>
 #include <fmt/format.h>
+#include <catch2/catch.hpp>
 
 #include <charconv>
 #include <cmath>
@@ -25,7 +25,8 @@ std::string node_name(int node) {
 std::string at_least(double ohm) { return fmt::format("{:.15g}", std::max(ohm, 1e-7)); }
 
 /// Resistor and inductor in series from a to b.
-void series(std::string& text, std::string const& name, std::string const& a, std::string const& b, double ohm, double henry) {
+void series(std::string& text, std::string const& name, std::string const& a, std::string const& b, double ohm,
+            double henry) {
   if (henry > 0.0) {
     text += fmt::format("R{} {} m{} {}\nL{} m{} {} {:.15g}\n", name, a, name, at_least(ohm), name, name, b, henry);
   } else {
@@ -72,7 +73,8 @@ void fixed_parts(std::string& text, UnitModel::Internals const& body, Network co
   for (auto const& [key, farad] : matrix) {
     to_earth[key.first] += farad;
     if (key.first < key.second)
-      place(fmt::format("c{}x{}", key.first + 100, key.second + 100), node_name(key.first), node_name(key.second), -farad);
+      place(fmt::format("c{}x{}", key.first + 100, key.second + 100), node_name(key.first), node_name(key.second),
+            -farad);
   }
   for (auto const& [node, farad] : to_earth) place(fmt::format("e{}", node + 100), node_name(node), "0", farad);
 }
@@ -133,7 +135,7 @@ Deck Deck::alternating(UnitModel::Internals const& body, Network const& network)
   for (int l = 0; l < d.limbs; ++l) {
     std::size_t const k = static_cast<std::size_t>(l);
     Complex const flux = body.ac.flux()[k][0];
-    Complex const volts_per_turn = Complex(0.0, omega * d.flux_peak_wb) * flux;   // peak, as the response is
+    Complex const volts_per_turn = Complex(0.0, omega * d.flux_peak_wb) * flux;  // peak, as the response is
     Complex const y = body.ac.response()[k].mmf[0] / volts_per_turn;
     t += fmt::format("Rlimb{} limb{} 0 {:.15g}\nLlimb{} limb{} 0 {:.15g}\n", l, l, 1.0 / y.real(), l, l,
                      -1.0 / (omega * y.imag()));
@@ -150,8 +152,9 @@ Deck Deck::alternating(UnitModel::Internals const& body, Network const& network)
 
 Deck::Phasors Deck::run_alternating() const {
   std::string t = text;
-  t += fmt::format(".control\nset wr_singlescale\nset wr_vecnames\nset numdgt=12\nac lin 1 {:.15g} {:.15g}\nwrdata @OUT@",
-                   frequency_hz_, frequency_hz_);
+  t += fmt::format(
+      ".control\nset wr_singlescale\nset wr_vecnames\nset numdgt=12\nac lin 1 {:.15g} {:.15g}\nwrdata @OUT@",
+      frequency_hz_, frequency_hz_);
   for (int n = 1; n < nodes_; ++n) t += fmt::format(" v(n{})", n);
   for (int k = 0; k < emfs_; ++k) t += fmt::format(" i(vemf{})", k);
   t += "\nquit\n.endc\n.end\n";
@@ -164,8 +167,10 @@ Deck::Phasors Deck::run_alternating() const {
   for (std::size_t c = 0; c < columns; ++c) {
     std::complex<double> const value(rows[0][1 + 2 * c], rows[0][2 + 2 * c]);
     // A source's current counts into its plus end in ngspice.
-    if (c < static_cast<std::size_t>(nodes_ - 1)) p.node.push_back(value);
-    else p.emf.push_back(-value);
+    if (c < static_cast<std::size_t>(nodes_ - 1))
+      p.node.push_back(value);
+    else
+      p.emf.push_back(-value);
   }
   return p;
 }
@@ -183,7 +188,8 @@ Deck Deck::transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> c
   for (std::size_t k = 0; k < network.emfs.size(); ++k) {
     NetworkEmf const& e = network.emfs[k];
     if (direct_current) {
-      t += fmt::format("Vemf{} s{} {} pwl(0 0 1e-6 {:.15g} 1e6 {:.15g})\n", k, k, node_name(e.from), e.volts.real(), e.volts.real());
+      t += fmt::format("Vemf{} s{} {} pwl(0 0 1e-6 {:.15g} 1e6 {:.15g})\n", k, k, node_name(e.from), e.volts.real(),
+                       e.volts.real());
     } else {
       // Phasors are rms and cosine: sqrt2 |V| cos(wt + a), started softly so that little standing flux is left.
       t += fmt::format("Bemf{} g{} 0 V = {:.15g} * cos({:.15g} * time + {:.15g}) * min(1, time / 1.5)\n", k, k,
@@ -198,8 +204,8 @@ Deck Deck::transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> c
     MagnetisationCurve const& c = limb.curve;
     double const tension = direct_current ? 1.0 : core_temperature_factor(body.thermal.now.core_c);
     // Flux in units of rated flux on node x: an integrator of volts per turn.
-    t += fmt::format("Gx{} 0 x{} limb{} 0 {:.15g}\nCx{} x{} 0 1 ic=0\nRx{} x{} 0 1e12\n", l, l, l, 1.0 / d.flux_peak_wb, l,
-                     l, l, l);
+    t += fmt::format("Gx{} 0 x{} limb{} 0 {:.15g}\nCx{} x{} 0 1 ic=0\nRx{} x{} 0 1e12\n", l, l, l, 1.0 / d.flux_peak_wb,
+                     l, l, l, l);
     std::string const x = fmt::format("abs(v(x{}))", l);
     double const b9 = std::pow(1.3, 9), b8 = std::pow(1.3, 8);
     t += fmt::format(
@@ -226,8 +232,9 @@ Deck Deck::transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> c
 std::vector<std::vector<double>> Deck::run_transient(double step_s, double end_s, double keep_from_s) const {
   std::string t = text;
   t += ".options reltol=1e-6 abstol=1e-9 vntol=1e-9 method=gear maxord=2 itl4=200\n";
-  t += fmt::format(".control\nset wr_singlescale\nset numdgt=12\ntran {:.15g} {:.15g} {:.15g} {:.15g} uic\nlinearize\nwrdata @OUT@",
-                   step_s, end_s, keep_from_s, step_s);
+  t += fmt::format(
+      ".control\nset wr_singlescale\nset numdgt=12\ntran {:.15g} {:.15g} {:.15g} {:.15g} uic\nlinearize\nwrdata @OUT@",
+      step_s, end_s, keep_from_s, step_s);
   for (int n = 1; n < nodes_; ++n) t += fmt::format(" v(n{})", n);
   for (int k = 0; k < emfs_; ++k) t += fmt::format(" i(vemf{})", k);
   t += "\nquit\n.endc\n.end\n";

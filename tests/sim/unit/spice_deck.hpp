@@ -2,8 +2,8 @@
 #pragma once
 
 /// A unit model's circuit written as a deck for ngspice, and the answers read back. The deck says the same physics in
-/// another program's words: coils as resistor, inductor and a controlled source of the limb's volts per turn; a limb as a
-/// node whose volts are volts per turn and into which each coil feeds turns times current (ampere-turns).
+/// another program's words: coils as resistor, inductor and a controlled source of the limb's volts per turn; a limb as
+/// a node whose volts are volts per turn and into which each coil feeds turns times current (ampere-turns).
 
 #include <complex>
 #include <string>
@@ -18,8 +18,8 @@ class Deck {
  public:
   /// Frequency domain: limbs as the fundamental admittances that the model found in its last solve_ac.
   static Deck alternating(UnitModel::Internals const& body, Network const& network);
-  /// Time domain: limbs with their saturation curve and eddy loss (hysteresis must be switched off in `body`'s copy of the
-  /// core, as the deck has none), sources as sines or steps.
+  /// Time domain: limbs with their saturation curve and eddy loss (hysteresis must be switched off in `body`'s copy of
+  /// the core, as the deck has none), sources as sines or steps.
   static Deck transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> const& core, Network const& network,
                         bool direct_current);
 

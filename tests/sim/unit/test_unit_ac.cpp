@@ -20,8 +20,8 @@ TEST_CASE("a wave's average-responding, rms and crest values follow from its har
   CHECK(sine.rms() == Approx(230.0));
   CHECK(sine.average_scaled() == Approx(230.0).epsilon(1e-12));
   CHECK(sine.crest() == Approx(230.0 * std::sqrt(2.0)).epsilon(3e-3));
-  // A square wave of amplitude 1: rms 1, mean 1 -> 1.1107 on an average-responding meter. Five harmonics of it: the mean
-  // from the partial sum 8/pi^2 * sum 1/n^2.
+  // A square wave of amplitude 1: rms 1, mean 1 -> 1.1107 on an average-responding meter. Five harmonics of it: the
+  // mean from the partial sum 8/pi^2 * sum 1/n^2.
   Wave square;
   double rms_squared = 0.0, mean = 0.0;
   for (int k = 0; k < Wave::harmonic_count; ++k) {
@@ -36,9 +36,9 @@ TEST_CASE("a wave's average-responding, rms and crest values follow from its har
 }
 
 TEST_CASE("every usual vector group shows its clock number between like-named terminals", "[sim][unit][group]") {
-  std::string const group = GENERATE(as<std::string>{}, "Dyn1", "Dyn5", "Dyn7", "Dyn11", "YNyn0", "Yyn0", "YNyn6", "Dd0",
-                                     "Dd6", "Yd1", "Yd5", "Yd11", "YNd1", "YNd11", "Yzn1", "Yzn5", "Yzn11", "Dzn0", "Dzn6",
-                                     "Dyn3", "Dd4");
+  std::string const group =
+      GENERATE(as<std::string>{}, "Dyn1", "Dyn5", "Dyn7", "Dyn11", "YNyn0", "Yyn0", "YNyn6", "Dd0", "Dd6", "Yd1", "Yd5",
+               "Yd11", "YNd1", "YNd11", "Yzn1", "Yzn5", "Yzn11", "Dzn0", "Dzn6", "Dyn3", "Dd4");
   CAPTURE(group);
   UnitModel m(three_phase(group, CoreForm::three_single_cores), {1, true});
   Network n = feed_lv(m, 480.0);
@@ -53,8 +53,9 @@ TEST_CASE("every usual vector group shows its clock number between like-named te
   CHECK(std::abs(hv / lv) == Approx(12470.0 / 480.0).epsilon(5e-3));
 }
 
-TEST_CASE("the pairs of the trade read their turns ratio: Dyn1 three pairs, Yz line pair, Dz with a tie, Yd with a short",
-          "[sim][unit][ratio]") {
+TEST_CASE(
+    "the pairs of the trade read their turns ratio: Dyn1 three pairs, Yz line pair, Dz with a tie, Yd with a short",
+    "[sim][unit][ratio]") {
   double const line_ratio = 12470.0 / 480.0;
   SECTION("Dyn1: H1-H3 : X1-X0 and so on, sqrt3 of the line ratio") {
     UnitModel m(three_phase("Dyn1"), {1, true});
@@ -114,7 +115,8 @@ TEST_CASE("with H1 tied to X1 the phase check of Dyn1 and YNyn0 reads as phasors
   auto const reading = [](UnitModel& m, std::string const& a, std::string const& b) {
     Network n = m.network();
     for (int p = 0; p < 3; ++p)
-      n.add(NetworkEmf{n.next_node, m.terminal("H" + std::to_string(p + 1)), std::polar(100.0, -2.0 * pi * p / 3.0), 0.1, 0.0});
+      n.add(NetworkEmf{n.next_node, m.terminal("H" + std::to_string(p + 1)), std::polar(100.0, -2.0 * pi * p / 3.0),
+                       0.1, 0.0});
     n.add_node();
     n.tie(m.terminal("H1"), m.terminal("X1"));
     AcSolution const& s = m.solve_ac(n);
@@ -151,8 +153,7 @@ TEST_CASE("no-load and load tests of a nominal unit return its guaranteed data",
   CHECK(mean_amperes(load) == Approx(rated).epsilon(1e-4));
   CHECK(total_watts(load) == Approx(unit.guarantees.load_loss->in(watts)).epsilon(2e-3));
   double const impedance_volts = std::abs(n.emfs[0].volts) * (unit.phases == 3 ? root_three : 1.0);
-  CHECK(100.0 * impedance_volts / unit.hv.rated.in(volts) ==
-        Approx(*unit.guarantees.impedance_percent).epsilon(2e-3));
+  CHECK(100.0 * impedance_volts / unit.hv.rated.in(volts) == Approx(*unit.guarantees.impedance_percent).epsilon(2e-3));
   // What the circuit says and what the closed forms say.
   CHECK(total_watts(load) == Approx(*m.true_value("load_loss_w")).epsilon(1e-3));
   CHECK(total_watts(no_load) == Approx(*m.true_value("no_load_loss_w")).epsilon(1.5e-3));
@@ -165,7 +166,7 @@ TEST_CASE("load loss splits into an ohmic part that rises with temperature and a
   double const rated = unit.rated_line_current(unit.hv).in(amperes);
   auto const loss_at = [&](double celsius_now, double part) {
     m.soak(celsius_now);
-    Network n = feed_hv(m, unit.hv.rated.in(volts) * 0.05 * part);
+    Network n = feed_hv(m, unit.hv.rated.in(volts)*0.05 * part);
     short_lv(m, n);
     AcSolution const first = m.solve_ac(n);
     scale_sources(n, part * rated / mean_amperes(first));
@@ -174,8 +175,8 @@ TEST_CASE("load loss splits into an ohmic part that rises with temperature and a
   double const at_85 = loss_at(85.0, 1.0), at_25 = loss_at(25.0, 1.0);
   double const stray = *m.true_value("stray_loss_w");
   double const ohmic = at_85 - stray;
-  // Copper by the customary factor (234.5 + T), stray inversely: the model's own laws must agree with it to 0.1 % of the
-  // load loss, or a right correction would look wrong.
+  // Copper by the customary factor (234.5 + T), stray inversely: the model's own laws must agree with it to 0.1 % of
+  // the load loss, or a right correction would look wrong.
   double const k = (234.5 + 25.0) / (234.5 + 85.0);
   CHECK(at_25 == Approx(ohmic * k + stray / k).epsilon(1e-3));
   // The stray part does not go with the square of the current: scaled by the square from half current, the loss is a
@@ -185,7 +186,8 @@ TEST_CASE("load loss splits into an ohmic part that rises with temperature and a
 }
 
 TEST_CASE("a three-limb core draws high-low-high exciting current, single cores draw alike", "[sim][unit][core]") {
-  UnitModel limb(three_phase("YNyn0"), {1, true}), single(three_phase("YNyn0", CoreForm::three_single_cores), {1, true});
+  UnitModel limb(three_phase("YNyn0"), {1, true}),
+      single(three_phase("YNyn0", CoreForm::three_single_cores), {1, true});
   AcSolution const a = limb.solve_ac(feed_lv(limb, 480.0)), b = single.solve_ac(feed_lv(single, 480.0));
   CHECK(a.emf_current[1].rms() < 0.8 * a.emf_current[0].rms());
   CHECK(a.emf_current[1].rms() < 0.8 * a.emf_current[2].rms());
@@ -195,9 +197,10 @@ TEST_CASE("a three-limb core draws high-low-high exciting current, single cores 
 TEST_CASE("a floating wye moves power between the phases of a three-limb core, the sum stays", "[sim][unit][core]") {
   UnitModel m(three_phase("Yyn0"), {1, true});
   Network n = m.network();
-  Node const star = n.add_node();   // the supply's star, not joined to X0
+  Node const star = n.add_node();  // the supply's star, not joined to X0
   for (int p = 0; p < 3; ++p)
-    n.add(NetworkEmf{star, m.terminal("X" + std::to_string(p + 1)), std::polar(480.0 / root_three, -2.0 * pi * p / 3.0), 1e-5, 0.0});
+    n.add(NetworkEmf{star, m.terminal("X" + std::to_string(p + 1)), std::polar(480.0 / root_three, -2.0 * pi * p / 3.0),
+                     1e-5, 0.0});
   n.tie(star, earth);
   AcSolution const& s = m.solve_ac(n);
   REQUIRE(s.converged);
@@ -211,11 +214,13 @@ TEST_CASE("single cores on a floating wye swing their star point at three times 
   Network n = m.network();
   Node const star = n.add_node();
   for (int p = 0; p < 3; ++p)
-    n.add(NetworkEmf{star, m.terminal("X" + std::to_string(p + 1)), std::polar(480.0 / root_three, -2.0 * pi * p / 3.0), 1e-5, 0.0});
+    n.add(NetworkEmf{star, m.terminal("X" + std::to_string(p + 1)), std::polar(480.0 / root_three, -2.0 * pi * p / 3.0),
+                     1e-5, 0.0});
   n.tie(star, earth);
   AcSolution const& s = m.solve_ac(n);
   REQUIRE(s.converged);
-  Wave const phase = s.between(m.terminal("X1"), m.terminal("X0")), line = s.between(m.terminal("X1"), m.terminal("X2"));
+  Wave const phase = s.between(m.terminal("X1"), m.terminal("X0")),
+             line = s.between(m.terminal("X1"), m.terminal("X2"));
   CHECK(std::abs(phase.phasor[1]) > 0.1 * std::abs(phase.phasor[0]));
   CHECK(std::abs(line.phasor[1]) < 1e-3 * std::abs(line.phasor[0]));
   CHECK(phase.rms() > 480.0 / root_three * 1.005);
@@ -250,7 +255,8 @@ TEST_CASE("twice the volts need twice the frequency", "[sim][unit][core]") {
   CHECK(m.solve_ac(fast).limb_flux_peak[0] == Approx(0.3).epsilon(2e-3));
 }
 
-TEST_CASE("no-load loss follows volts with a power between 2 and 3.5, about half of it hysteresis", "[sim][unit][core]") {
+TEST_CASE("no-load loss follows volts with a power between 2 and 3.5, about half of it hysteresis",
+          "[sim][unit][core]") {
   UnitModel m(single_phase(), {1, true});
   m.soak(20.0);
   auto const loss = [&](double v, double f) {
@@ -279,11 +285,13 @@ TEST_CASE("a ratio meter sees exciting current: low volts read worse, remanence 
   CHECK(error(1.0, 0.7) < 1e-3);
 }
 
-TEST_CASE("zero-sequence volts on a three-limb wye unit meet a low reactance, on single cores none", "[sim][unit][core]") {
+TEST_CASE("zero-sequence volts on a three-limb wye unit meet a low reactance, on single cores none",
+          "[sim][unit][core]") {
   auto const zero_sequence_amperes = [](CoreForm form) {
     UnitModel m(three_phase("YNyn0", form), {1, true});
     Network n = m.network();
-    for (int p = 0; p < 3; ++p) n.add(NetworkEmf{m.terminal("X0"), m.terminal("X" + std::to_string(p + 1)), 28.0, 1e-5, 0.0});
+    for (int p = 0; p < 3; ++p)
+      n.add(NetworkEmf{m.terminal("X0"), m.terminal("X" + std::to_string(p + 1)), 28.0, 1e-5, 0.0});
     n.tie(m.terminal("X0"), earth);
     return m.solve_ac(n).emf_current[0].rms();
   };

@@ -36,7 +36,8 @@ TEST_CASE("a settled direct current reads the winding's resistance at its temper
 TEST_CASE("line resistances of wye, delta and taps are what their coils make of them", "[sim][unit][dc]") {
   UnitModel m(three_phase("Dyn1"), {7, false});
   Design const& d = m.internals().design;
-  double const a = d.hv_ohm_20 * d.hv_ohm_spread[0], b = d.hv_ohm_20 * d.hv_ohm_spread[1], c = d.hv_ohm_20 * d.hv_ohm_spread[2];
+  double const a = d.hv_ohm_20 * d.hv_ohm_spread[0], b = d.hv_ohm_20 * d.hv_ohm_spread[1],
+               c = d.hv_ohm_20 * d.hv_ohm_spread[2];
   // Coil of limb 1 stands between H1 and H3, of limb 2 between H2 and H1, of limb 3 between H3 and H2.
   CHECK(*m.true_value("resistance_ohm H1-H3") == Approx(a * (b + c) / (a + b + c)));
   CHECK(*m.true_value("resistance_ohm H1-H2") == Approx(b * (a + c) / (a + b + c)));
@@ -61,14 +62,15 @@ TEST_CASE("below saturation the current rises as a coil of one inductance charge
   for (int k = 0; k < 200; ++k) {
     DcSolution const& s = m.step_dc(n, 2e-5);
     time += 2e-5;
-    if (k % 40 == 39) CHECK(s.emf_amperes[0] == Approx(1.0 / ohm * (1.0 - std::exp(-time * ohm / henry))).epsilon(5e-3));
+    if (k % 40 == 39)
+      CHECK(s.emf_amperes[0] == Approx(1.0 / ohm * (1.0 - std::exp(-time * ohm / henry))).epsilon(5e-3));
   }
 }
 
 TEST_CASE("a current source at its volts limit magnetises the core by volt-seconds", "[sim][unit][dc]") {
   UnitModel m(single_phase(), {1, true});
   Network n = direct(m, "H1", "H2", 0.4, 50.0);
-  double const rated_linkage = 7200.0 * std::sqrt(2.0) / (2.0 * pi * 60.0);   // volt-seconds at the crest of rated flux
+  double const rated_linkage = 7200.0 * std::sqrt(2.0) / (2.0 * pi * 60.0);  // volt-seconds at the crest of rated flux
   double linkage = 0.0;
   for (int k = 0; k < 20; ++k) {
     DcSolution const& s = m.step_dc(n, 0.01);
@@ -148,11 +150,11 @@ TEST_CASE("a trip under volts leaves remanence by its angle, a smooth ramp down 
     }
   };
   hold(0.5);
-  m.interrupt(pi / 2.0);   // volts through zero: flux at its crest
+  m.interrupt(pi / 2.0);  // volts through zero: flux at its crest
   double const at_crest = m.remanence()[0];
   CHECK(std::abs(at_crest) > 0.4);
   hold(6.0);
-  m.interrupt(0.0);        // volts at the crest: flux through zero
+  m.interrupt(0.0);  // volts at the crest: flux through zero
   CHECK(std::abs(m.remanence()[0]) < 0.3 * std::abs(at_crest));
   m.set_remanence({0.7, 0.0, 0.0});
   CHECK(m.remanence()[0] == Approx(0.7).epsilon(1e-3));

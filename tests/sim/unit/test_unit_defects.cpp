@@ -24,14 +24,15 @@ Figures measure(UnitModel& m) {
   AcSolution const no_load = m.solve_ac(feed_lv(m, u.lv.rated.in(volts)));
   f.no_load_w = total_watts(no_load);
   f.exciting_percent = 100.0 * mean_amperes(no_load) / u.rated_line_current(u.lv).in(amperes);
-  Network n = feed_hv(m, u.hv.rated.in(volts) * 0.02);
+  Network n = feed_hv(m, u.hv.rated.in(volts)*0.02);
   short_lv(m, n);
   AcSolution load = m.solve_ac(n);
   scale_sources(n, u.rated_line_current(u.hv).in(amperes) / mean_amperes(load));
   load = m.solve_ac(n);
   f.load_w = total_watts(load);
   f.impedance_percent = 100.0 * std::abs(n.emfs[0].volts) * (u.phases == 3 ? root_three : 1.0) / u.hv.rated.in(volts);
-  f.ratio = u.phases == 3 ? std::abs(ratio(m, "H2", "H1", "X2", "X0", 80.0)) : std::abs(ratio(m, "H1", "H2", "X1", "X3", 80.0));
+  f.ratio = u.phases == 3 ? std::abs(ratio(m, "H2", "H1", "X2", "X0", 80.0))
+                          : std::abs(ratio(m, "H1", "H2", "X1", "X3", 80.0));
   f.hv_ohm = u.phases == 3 ? *m.true_value("resistance_ohm H1-H2") : *m.true_value("resistance_ohm H1-H2");
   return f;
 }
@@ -51,7 +52,7 @@ Figures with_fault(std::string const& name, std::optional<double> value = std::n
 
 TEST_CASE("one bolted turn of 1,600 on 25 kVA carries some 750 A and costs some 3.4 kW", "[sim][unit][defect]") {
   Unit u = single_phase();
-  u.hv.turns = 1620;   // 30 times 54, the nearest whole design to 1,600
+  u.hv.turns = 1620;  // 30 times 54, the nearest whole design to 1,600
   u.lv.turns = 54;
   UnitModel m(u, {1, true});
   m.soak(20.0);
@@ -72,7 +73,7 @@ TEST_CASE("one bolted turn of 1,600 on 25 kVA carries some 750 A and costs some 
 
 TEST_CASE("each defect moves its own quantities and leaves the others", "[sim][unit][defect]") {
   Figures const ok = healthy_three();
-  double const turn = 1.0 / 1035.0;   // of the high-voltage coil
+  double const turn = 1.0 / 1035.0;  // of the high-voltage coil
   SECTION("a missing high-voltage turn: ratio by one turn, resistance hardly") {
     Figures const f = with_fault("hv-turns-error", -1.0);
     CHECK(f.ratio / ok.ratio == Approx(1.0 - turn).margin(2e-4));
@@ -137,7 +138,7 @@ TEST_CASE("each defect moves its own quantities and leaves the others", "[sim][u
     CHECK(std::abs(std::arg(ratio(reversed, "H1", "H3", "X1", "X0", 80.0))) < 0.01);
     UnitModel halves(single_phase(), {1, true});
     halves.set_fault("reversed-coil");
-    CHECK(std::abs(ratio(halves, "H1", "H2", "X1", "X3", 80.0)) > 1e3);   // the halves cancel
+    CHECK(std::abs(ratio(halves, "H1", "H2", "X1", "X3", 80.0)) > 1e3);  // the halves cancel
     UnitModel swapped(single_phase(), {1, true});
     swapped.set_fault("lead-swap");
     CHECK(std::abs(std::arg(ratio(swapped, "H1", "H2", "X1", "X3", 80.0))) == Approx(pi).margin(0.01));
@@ -153,7 +154,8 @@ TEST_CASE("a reversed coil in a closed delta draws enormous current", "[sim][uni
   CHECK(s.emf_current[0].rms() > 0.3 * 500e3 / (root_three * 12470.0));
 }
 
-TEST_CASE("a fault that does not fit the unit, or a name or value out of range, is refused in words", "[sim][unit][defect]") {
+TEST_CASE("a fault that does not fit the unit, or a name or value out of range, is refused in words",
+          "[sim][unit][defect]") {
   UnitModel m(single_phase(), {1, true});
   CHECK_THROWS_WITH(m.set_fault("shorted-tern"), Catch::Contains("shorted-tern"));
   CHECK_THROWS_WITH(m.set_fault("core-burrs", 1e6), Catch::Contains("outside"));
@@ -168,7 +170,7 @@ TEST_CASE("every listed fault can be set and cleared, and a cleared unit is heal
   for (UnitFaultKind const& kind : unit_fault_list()) {
     CAPTURE(kind.name);
     CHECK(!kind.effect.empty());
-    if (kind.name == "tap-step-wrong") continue;   // this unit has no taps
+    if (kind.name == "tap-step-wrong") continue;  // this unit has no taps
     m.set_fault(kind.name);
     m.clear_fault(kind.name);
   }

@@ -53,7 +53,7 @@ TEST_CASE("two sections run in series or in parallel", "[sim][unit][family]") {
   CHECK(std::abs(ratio(m, "H1", "H2", "X1", "X2", 80.0)) == Approx(60.0).epsilon(2e-3));
   CHECK(std::abs(ratio(m, "H1", "H2", "X3", "X4", 80.0)) == Approx(60.0).epsilon(2e-3));
   CHECK(*m.true_value("resistance_ohm X1-X2") == Approx(*m.true_value("resistance_ohm X3-X4")));
-  CHECK_FALSE(m.true_value("resistance_ohm X1-X4"));   // nothing joins the sections inside
+  CHECK_FALSE(m.true_value("resistance_ohm X1-X4"));  // nothing joins the sections inside
   m.soak(20.0);
   Network series = m.network();
   series.tie(m.terminal("X2"), m.terminal("X3"));
@@ -80,7 +80,8 @@ TEST_CASE("a delta with a tapped leg halves that leg", "[sim][unit][family]") {
   CHECK(s.between(m.terminal("X2"), m.terminal("X4")).rms() == Approx(208.0).epsilon(3e-3));
   m.set_fault("center-tap-off", 1.0);
   AcSolution const& off = m.solve_ac(feed_lv(m, 240.0));
-  CHECK(off.between(m.terminal("X1"), m.terminal("X4")).rms() > 1.01 * off.between(m.terminal("X4"), m.terminal("X3")).rms());
+  CHECK(off.between(m.terminal("X1"), m.terminal("X4")).rms() >
+        1.01 * off.between(m.terminal("X4"), m.terminal("X3")).rms());
 }
 
 TEST_CASE("a dual-voltage winding follows its outside switch", "[sim][unit][family]") {
@@ -93,7 +94,8 @@ TEST_CASE("a dual-voltage winding follows its outside switch", "[sim][unit][fami
   double const ohm = *m.true_value("resistance_ohm H1-H2");
   m.set_accessory("dual voltage switch", "2");
   CHECK(std::abs(ratio(m, "H1", "H2", "X1", "X3", 80.0)) == Approx(high / 2.0).epsilon(2e-3));
-  // Two sections in parallel instead of in series: a quarter of the resistance, and the switch's own contacts as before.
+  // Two sections in parallel instead of in series: a quarter of the resistance, and the switch's own contacts as
+  // before.
   CHECK(*m.true_value("resistance_ohm H1-H2") == Approx(ohm / 4.0).epsilon(0.02));
   CHECK_THROWS_AS(m.set_dual_voltage(3), std::invalid_argument);
 }
@@ -148,7 +150,8 @@ TEST_CASE("every demo unit document becomes a unit that keeps its guarantees", "
     Unit const u = read_unit(entry.path().string());
     for (std::uint64_t seed = 1; seed <= 5; ++seed) {
       UnitModel m(u, {seed, false});
-      if (u.guarantees.no_load_loss) CHECK(*m.true_value("no_load_loss_w") < 1.01 * u.guarantees.no_load_loss->in(watts));
+      if (u.guarantees.no_load_loss)
+        CHECK(*m.true_value("no_load_loss_w") < 1.01 * u.guarantees.no_load_loss->in(watts));
       if (u.guarantees.load_loss) CHECK(*m.true_value("load_loss_w") < 1.01 * u.guarantees.load_loss->in(watts));
       if (u.guarantees.exciting_current_percent)
         CHECK(*m.true_value("exciting_current_percent") < 1.01 * *u.guarantees.exciting_current_percent);

@@ -53,7 +53,8 @@ TEST_CASE("healthy units withstand their routine dielectric tests", "[sim][unit]
   CHECK(broken == 0);
 }
 
-TEST_CASE("weak insulation breaks down within the test, at a random time, and the volts collapse", "[sim][unit][insulation]") {
+TEST_CASE("weak insulation breaks down within the test, at a random time, and the volts collapse",
+          "[sim][unit][insulation]") {
   std::vector<double> times;
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     UnitModel m(with_levels(), {seed, false});
@@ -73,7 +74,8 @@ TEST_CASE("weak insulation breaks down within the test, at a random time, and th
   CHECK(*std::max_element(times.begin(), times.end()) > *std::min_element(times.begin(), times.end()) + 0.5);
 }
 
-TEST_CASE("a broken-down unit sometimes passes a repeat at lower volts, and is weaker for it", "[sim][unit][insulation]") {
+TEST_CASE("a broken-down unit sometimes passes a repeat at lower volts, and is weaker for it",
+          "[sim][unit][insulation]") {
   UnitModel m(with_levels(), {3, false});
   m.set_fault("weak-insulation-hv", 1.0);
   double first = 0.0;
@@ -81,7 +83,7 @@ TEST_CASE("a broken-down unit sometimes passes a repeat at lower volts, and is w
   REQUIRE(m.broken_down());
   int const before = m.breakdowns().front().count;
   m.solve_ac(m.network());
-  m.advance(0.1);      // volts gone: the arc is out
+  m.advance(0.1);  // volts gone: the arc is out
   m.rest(1.0);
   CHECK_FALSE(m.breakdowns().front().arcing);
   Network n = m.network();
@@ -114,7 +116,8 @@ TEST_CASE("a turn that breaks down under induced volts becomes a shorted turn", 
   CHECK(m.solve_ac(n).emf_current[0].rms() > 5.0 * before);
 }
 
-TEST_CASE("insulation resistance: charge, absorption, leakage; a short forgets less than it seems", "[sim][unit][insulation]") {
+TEST_CASE("insulation resistance: charge, absorption, leakage; a short forgets less than it seems",
+          "[sim][unit][insulation]") {
   UnitModel m(with_levels(), {1, true});
   m.soak(20.0);
   InsulationConnection meter{WindingTie::driven, WindingTie::earthed, 2500.0, 1e5};
@@ -184,7 +187,8 @@ TEST_CASE("copper at rated current warms by 2.1 K a minute at 55 degC", "[sim][u
     m.solve_ac(n);
     m.advance(0.01);
   }
-  // Fed by constant volts over an impedance that is mostly reactance, the loss rises with the copper's resistance, slower.
+  // Fed by constant volts over an impedance that is mostly reactance, the loss rises with the copper's resistance,
+  // slower.
   double const warm = total_watts(m.solve_ac(n));
   CHECK(warm > 1.001 * first);
   CHECK(warm < 1.008 * first);

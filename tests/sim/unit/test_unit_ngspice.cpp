@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 /// The unit model against ngspice (a general circuit simulator of the Berkeley family) on decks written from the same
-/// unit: short-circuit, open-circuit and unbalanced states in the frequency domain, saturating no-load and direct-current
-/// charging in the time domain.
+/// unit: short-circuit, open-circuit and unbalanced states in the frequency domain, saturating no-load and
+/// direct-current charging in the time domain.
 
 #include <catch2/catch.hpp>
 
@@ -69,12 +69,13 @@ TEST_CASE("ngspice agrees on the short-circuit state", "[sim][unit][ngspice]") {
   std::string const group = GENERATE(as<std::string>{}, "Ii0", "Dyn1", "YNyn0", "Yzn5", "Yd11", "Dd0");
   CAPTURE(group);
   UnitModel m = make(group);
-  Network n = feed_hv(m, m.unit().hv.rated.in(volts) * 0.05, 0.5, 2e-3);
+  Network n = feed_hv(m, m.unit().hv.rated.in(volts)*0.05, 0.5, 2e-3);
   short_lv(m, n, 2e-4);
   compare(m, n);
 }
 
-TEST_CASE("ngspice agrees on the open-circuit state, floating winding and capacitances with it", "[sim][unit][ngspice]") {
+TEST_CASE("ngspice agrees on the open-circuit state, floating winding and capacitances with it",
+          "[sim][unit][ngspice]") {
   std::string const group = GENERATE(as<std::string>{}, "Ii0", "Dyn11", "YNyn0", "Yzn1", "Yyn0");
   CAPTURE(group);
   UnitModel m = make(group);
@@ -94,7 +95,8 @@ TEST_CASE("ngspice agrees on unbalanced states", "[sim][unit][ngspice]") {
     UnitModel m = make("YNyn0");
     m.set_fault("poor-joint", 300.0);
     Network n = m.network();
-    for (int p = 0; p < 3; ++p) n.add(NetworkEmf{m.terminal("X0"), m.terminal("X" + std::to_string(p + 1)), 20.0, 1e-3, 1e-5});
+    for (int p = 0; p < 3; ++p)
+      n.add(NetworkEmf{m.terminal("X0"), m.terminal("X" + std::to_string(p + 1)), 20.0, 1e-3, 1e-5});
     n.tie(m.terminal("X0"), earth);
     n.tie(m.terminal("H1"), m.terminal("H0"), 5.0);
     n.tie(m.terminal("H0"), earth);
@@ -126,17 +128,18 @@ TEST_CASE("ngspice agrees on unbalanced states", "[sim][unit][ngspice]") {
 TEST_CASE("ngspice agrees on the waves of a saturating core behind a supply's impedance", "[sim][unit][ngspice]") {
   auto const steady = [](UnitModel& m, Network const& n, std::vector<Node> const& nodes, double tolerance) {
     std::array<CoreLimb, 3> const core = without_hysteresis(m);
-    m.solve_ac(n);   // readies the model
+    m.solve_ac(n);  // readies the model
     AcEngine engine;
     UnitCondition const condition = m.internals().condition();
     Circuit circuit = m.internals().circuit;
-    circuit.capacitances.clear();   // the deck in time has none
+    circuit.capacitances.clear();  // the deck in time has none
     engine.solve(circuit, m.internals().design, core, condition, n);
     AcSolution const& s = engine.solution();
     REQUIRE(s.converged);
     // The soft start of 90 periods leaves 0.2 % of standing flux, which dies slowly.
     double const period = 1.0 / n.frequency_hz;
-    auto rows = spice::Deck::transient(m.internals(), core, n, false).run_transient(period / 400.0, 122.0 * period, 120.0 * period);
+    auto rows = spice::Deck::transient(m.internals(), core, n, false)
+                    .run_transient(period / 400.0, 122.0 * period, 120.0 * period);
     rows.resize(std::min<std::size_t>(rows.size(), 800));
     std::size_t const first_emf = static_cast<std::size_t>(n.next_node);
     for (Node node : nodes) {
@@ -163,8 +166,9 @@ TEST_CASE("ngspice agrees on the waves of a saturating core behind a supply's im
     Node const star = n.add_node();
     double const base = 480.0 * 480.0 / 500e3;
     for (int p = 0; p < 3; ++p)
-      n.add(NetworkEmf{star, m.terminal("X" + std::to_string(p + 1)), std::polar(480.0 / root_three, -2.0 * pi * p / 3.0),
-                       0.1 * base, 0.05 * base / (2.0 * pi * 60.0)});
+      n.add(NetworkEmf{star, m.terminal("X" + std::to_string(p + 1)),
+                       std::polar(480.0 / root_three, -2.0 * pi * p / 3.0), 0.1 * base,
+                       0.05 * base / (2.0 * pi * 60.0)});
     n.tie(star, earth);
     n.tie(m.terminal("H0"), earth);
     steady(m, n, {m.terminal("X1"), m.terminal("X2"), m.terminal("X3"), m.terminal("H1"), m.terminal("H2")}, 1e-3);
@@ -191,7 +195,8 @@ TEST_CASE("ngspice agrees on direct-current charging into saturation, a closed d
                 m.internals().condition().lv_c, 1, n, step);
     ours.push_back(engine.solution().emf_amperes[0]);
   }
-  auto const rows = spice::Deck::transient(m.internals(), without_hysteresis(m), n, true).run_transient(step, step * count, 0.0);
+  auto const rows =
+      spice::Deck::transient(m.internals(), without_hysteresis(m), n, true).run_transient(step, step * count, 0.0);
   std::size_t const column = static_cast<std::size_t>(n.next_node);
   double const settled = ours.back();
   double worst = 0.0;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-/// Data of real units: tests/reference/data/parameter_sets.csv (112 rows collected from public model repositories, a maker
-/// catalogue and data sheets; the address stands in each row). A nominal unit solved from a row must give back the row's
-/// no-load loss, load loss, impedance and exciting current when it is tested in circuit.
+/// Data of real units: tests/reference/data/parameter_sets.csv (112 rows collected from public model repositories, a
+/// maker catalogue and data sheets; the address stands in each row). A nominal unit solved from a row must give back
+/// the row's no-load loss, load loss, impedance and exciting current when it is tested in circuit.
 
 #include <catch2/catch.hpp>
 
@@ -24,9 +24,12 @@ std::vector<std::string> fields(std::string const& line) {
   std::vector<std::string> out(1);
   bool quoted = false;
   for (char c : line) {
-    if (c == '"') quoted = !quoted;
-    else if (c == ',' && !quoted) out.emplace_back();
-    else out.back() += c;
+    if (c == '"')
+      quoted = !quoted;
+    else if (c == ',' && !quoted)
+      out.emplace_back();
+    else
+      out.back() += c;
   }
   return out;
 }
@@ -63,7 +66,8 @@ Unit unit_of(Row const& row) {
   u.hv.rated = volts(*number(row.at("hv_v")));
   u.lv.rated = volts(*number(row.at("lv_v")));
   std::string group = row.at("connection");
-  // Where the row names no clock number or no connection the usual one is taken; it changes none of the four quantities.
+  // Where the row names no clock number or no connection the usual one is taken; it changes none of the four
+  // quantities.
   if (group == "Ii") group = "Ii0";
   if (group.empty() || group == "Dy") group = "Dyn1";
   if (group == "Yy") group = "YNyn0";
@@ -105,7 +109,8 @@ TEST_CASE("units solved from published data give these data back when tested", "
     m.soak(20.0);
     AcSolution const no_load = m.solve_ac(feed_lv(m, unit.lv.rated.in(volts)));
     CHECK(no_load.converged);
-    double const p0 = total_watts(no_load), current = 100.0 * mean_amperes(no_load) / unit.rated_line_current(unit.lv).in(amperes);
+    double const p0 = total_watts(no_load),
+                 current = 100.0 * mean_amperes(no_load) / unit.rated_line_current(unit.lv).in(amperes);
     m.soak(75.0);
     Network n = feed_hv(m, unit.hv.rated.in(volts) * *unit.guarantees.impedance_percent / 100.0);
     short_lv(m, n);
@@ -113,9 +118,11 @@ TEST_CASE("units solved from published data give these data back when tested", "
     scale_sources(n, unit.rated_line_current(unit.hv).in(amperes) / mean_amperes(load));
     load = m.solve_ac(n);
     double const pk = total_watts(load);
-    double const z = 100.0 * std::abs(n.emfs[0].volts) * (unit.phases == 3 ? root_three : 1.0) / unit.hv.rated.in(volts);
+    double const z =
+        100.0 * std::abs(n.emfs[0].volts) * (unit.phases == 3 ? root_three : 1.0) / unit.hv.rated.in(volts);
 
-    double const off_no_load = p0 / *number(row.at("no_load_loss_w")) - 1.0, off_load = pk / *number(row.at("load_loss_w")) - 1.0,
+    double const off_no_load = p0 / *number(row.at("no_load_loss_w")) - 1.0,
+                 off_load = pk / *number(row.at("load_loss_w")) - 1.0,
                  off_impedance = z / *number(row.at("impedance_percent")) - 1.0;
     CHECK(std::abs(off_no_load) < 0.005);
     CHECK(std::abs(off_load) < 0.005);
