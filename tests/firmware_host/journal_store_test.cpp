@@ -22,7 +22,8 @@ namespace {
 class Folder {
  public:
   Folder() {
-    std::string pattern = (std::filesystem::temp_directory_path() / "benchward-store-XXXXXX").string();
+    std::string pattern =
+        (std::filesystem::temp_directory_path() / ("benchward-store-" + std::string(6, 'X'))).string();
     if (::mkdtemp(pattern.data()) == nullptr) throw std::runtime_error("no temporary folder");
     path_ = pattern;
   }
