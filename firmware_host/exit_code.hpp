@@ -50,7 +50,6 @@ inline ExitCode exit_code_of(Outcome outcome) {
     case Outcome::invalid:
       return ExitCode::invalid;
     case Outcome::aborted:
-      return ExitCode::stopped;
     case Outcome::not_run:
       return ExitCode::stopped;
   }

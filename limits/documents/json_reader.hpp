@@ -149,6 +149,7 @@ class ObjectReader {
   template <class Words>
   static std::vector<std::string_view> names(Words const& words) {
     std::vector<std::string_view> list;
+    list.reserve(static_cast<std::size_t>(std::distance(std::begin(words), std::end(words))));
     for (auto const& entry : words) list.push_back(entry.first);
     return list;
   }
