@@ -75,7 +75,7 @@ TEST_CASE("over-current at the guard's own transducer is a FAIL where the step n
     INFO(result.reason);
     CHECK(result.outcome == Outcome::fail);
     CHECK(result.disposition == Disposition::hold);
-    CHECK(result.reason.find("breakdown") != std::string::npos);
+    CHECK(result.reason.find("broke down") != std::string::npos);
     CHECK_FALSE(has(rig.progress.evaluated_tests, "induced"));
     check_made_safe_and_kept(rig, result);
   }
