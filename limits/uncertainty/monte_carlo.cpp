@@ -94,8 +94,7 @@ MonteCarloResult monte_carlo(std::vector<InputDistribution> const& inputs, Monte
   std::sort(outputs.begin(), outputs.end());
   auto const inside = static_cast<std::size_t>(plan.coverage * count + 0.5);  // JCGM 101 7.7.2: q = int(pM + 1/2)
   std::size_t const span = std::min(inside, plan.trials - 1);
-  std::size_t const start = (plan.trials - span) / 2;
-  std::size_t const first = std::min(start, plan.trials - 1 - span);
+  std::size_t const first = (plan.trials - span) / 2;  // span < trials: first + span stays inside
   result.low = outputs[first];
   result.high = outputs[first + span];
   result.shortest_low = result.low;

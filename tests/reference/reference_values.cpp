@@ -21,10 +21,11 @@ void phase_checks() {
       for (auto const& [name, value] : phase_check_volts(parse_vector_group(notation), ratio)) {
         volts += fmt::format("{}\"{}\": {}", volts.empty() ? "" : ", ", name, value);
       }
-      std::fputs(fmt::format("{{\"kind\": \"phase-check\", \"group\": \"{}\", \"lv_over_hv\": {}, \"volts\": {{{}}}}}\n",
-                             notation, ratio, volts)
-                     .c_str(),
-                 stdout);
+      std::fputs(
+          fmt::format("{{\"kind\": \"phase-check\", \"group\": \"{}\", \"lv_over_hv\": {}, \"volts\": {{{}}}}}\n",
+                      notation, ratio, volts)
+              .c_str(),
+          stdout);
     }
   }
 }

@@ -1,0 +1,217 @@
+// SPDX-License-Identifier: MIT
+// Exact numbers and edges that a wrong sign or constant would move; found by the mutation campaign. Expected values by
+// hand or by difference quotients.
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <functional>
+
+#include "limits/correct/polarity.hpp"
+#include "limits/correct/settling.hpp"
+#include "limits/evaluate/measured_values.hpp"
+#include "limits/evaluate/power_means.hpp"
+#include "limits/process/control_chart.hpp"
+#include "limits/uncertainty/decision.hpp"
+#include "limits/uncertainty/monte_carlo.hpp"
+#include "limits/uncertainty/uncertain.hpp"
+#include "limits/unit/ratio_plan.hpp"
+#include "tests/limits/formulas/units.hpp"
+
+using namespace benchward;
+
+TEST_CASE("every derivative that uncertainty rests on is the slope of its function", "[limits][uncertain]") {
+  struct Function {
+    char const* name;
+    std::function<double(double)> plain;
+    std::function<Uncertain(Uncertain const&)> uncertain;
+  };
+  std::vector<Function> const functions{
+      {"sqrt", [](double x) { return std::sqrt(x); }, [](Uncertain const& x) { return sqrt(x); }},
+      {"exp", [](double x) { return std::exp(x); }, [](Uncertain const& x) { return exp(x); }},
+      {"log", [](double x) { return std::log(x); }, [](Uncertain const& x) { return log(x); }},
+      {"sin", [](double x) { return std::sin(x); }, [](Uncertain const& x) { return sin(x); }},
+      {"cos", [](double x) { return std::cos(x); }, [](Uncertain const& x) { return cos(x); }},
+      {"acos", [](double x) { return std::acos(x); }, [](Uncertain const& x) { return acos(x); }},
+      {"-x", [](double x) { return -x; }, [](Uncertain const& x) { return -x; }},
+      {"x + 2", [](double x) { return x + 2.0; }, [](Uncertain const& x) { return x + 2.0; }},
+      {"2 + x", [](double x) { return 2.0 + x; }, [](Uncertain const& x) { return 2.0 + x; }},
+      {"x - 2", [](double x) { return x - 2.0; }, [](Uncertain const& x) { return x - 2.0; }},
+      {"2 - x", [](double x) { return 2.0 - x; }, [](Uncertain const& x) { return 2.0 - x; }},
+      {"3 x", [](double x) { return 3.0 * x; }, [](Uncertain const& x) { return 3.0 * x; }},
+      {"x 3", [](double x) { return x * 3.0; }, [](Uncertain const& x) { return x * 3.0; }},
+      {"x / 3", [](double x) { return x / 3.0; }, [](Uncertain const& x) { return x / 3.0; }},
+      {"3 / x", [](double x) { return 3.0 / x; }, [](Uncertain const& x) { return 3.0 / x; }},
+      {"x x", [](double x) { return x * x; }, [](Uncertain const& x) { return x * x; }},
+      {"x / (x + 2)", [](double x) { return x / (x + 2.0); }, [](Uncertain const& x) { return x / (x + 2.0); }},
+      {"x - x x", [](double x) { return x - x * x; }, [](Uncertain const& x) { return x - x * x; }},
+      {"x + x x", [](double x) { return x + x * x; }, [](Uncertain const& x) { return x + x * x; }},
+  };
+  for (auto const& function : functions) {
+    for (double const at : {0.2, 0.5, 0.83}) {
+      INFO(function.name << " at " << at);
+      UncertaintyInputs inputs;
+      double const u = 0.01;
+      auto const result = function.uncertain(inputs.input("x", at, u));
+      CHECK(result.value() == Approx(function.plain(at)).epsilon(1e-14));
+      double const h = 1e-5;
+      double const slope = (function.plain(at + h) - function.plain(at - h)) / (2.0 * h);
+      REQUIRE(inputs.budget(result).size() == 1);
+      CHECK(inputs.budget(result)[0].contribution == Approx(slope * u).epsilon(1e-7).margin(1e-12));
+    }
+  }
+}
+
+TEST_CASE("the trials' deviation divides by one less than their number, and quantiles stand where they should",
+          "[limits][monte-carlo]") {
+  MonteCarloPlan plan;
+  plan.trials = 1000;
+  plan.trials_per_block = 100;
+  std::vector<double> seen;
+  auto const result = monte_carlo(
+      {{InputDistribution::Kind::normal, 3.0, 0.5, 0.0}},
+      [&](double const* draws) {
+        seen.push_back(draws[0]);
+        return draws[0];
+      },
+      plan);
+  REQUIRE(seen.size() == 1000);
+  double mean = 0.0, squares = 0.0;
+  for (double const one : seen) mean += one / 1000.0;
+  for (double const one : seen) squares += (one - mean) * (one - mean);
+  CHECK(result.standard_uncertainty == Approx(std::sqrt(squares / 999.0)).epsilon(1e-9));
+  // q = int(0.95 x 1000 + 1/2) = 950, r = (1000 - 950) / 2 = 25: the 26th and the 976th (JCGM 101 7.7.2).
+  std::sort(seen.begin(), seen.end());
+  CHECK(result.low == seen[25]);
+  CHECK(result.high == seen[975]);
+  double shortest = 1e9;
+  for (std::size_t i = 0; i + 950 < 1000; ++i) shortest = std::min(shortest, seen[i + 950] - seen[i]);
+  CHECK(result.shortest_high - result.shortest_low == Approx(shortest).epsilon(1e-12));
+}
+
+TEST_CASE("each kind of distribution has the mean and deviation that its parameters say", "[limits][monte-carlo]") {
+  using Kind = InputDistribution::Kind;
+  struct Row {
+    InputDistribution input;
+    double deviation;
+  };
+  std::vector<Row> const rows{{{Kind::normal, 5.0, 0.3, 0.0}, 0.3},
+                              {{Kind::rectangular, 5.0, 0.3, 0.0}, 0.3 / std::sqrt(3.0)},
+                              {{Kind::triangular, 5.0, 0.3, 0.0}, 0.3 / std::sqrt(6.0)},
+                              {{Kind::arcsine, 5.0, 0.3, 0.0}, 0.3 / std::sqrt(2.0)},
+                              {{Kind::student, 5.0, 0.3, 10.0}, 0.3 * std::sqrt(10.0 / 8.0)}};
+  for (auto const& row : rows) {
+    auto const result = monte_carlo({row.input}, [](double const* draws) { return draws[0]; }, {});
+    CHECK(result.mean == Approx(5.0).margin(0.003));
+    CHECK(result.standard_uncertainty == Approx(row.deviation).epsilon(0.01));
+  }
+}
+
+TEST_CASE("capability, charts and their edges are exact", "[limits][process]") {
+  std::vector<double> const values{9.0, 10.0, 11.0};  // mean 10, deviation 1
+  auto const both = capability(values, 4.0, 13.0);
+  CHECK(*both.cp == Approx(1.5).epsilon(1e-12));
+  CHECK(*both.cpk == Approx(1.0).epsilon(1e-12));
+  CHECK(*capability(values, 4.0, {}).cpk == Approx(2.0).epsilon(1e-12));
+  CHECK_THROWS(ewma_chart(values, 10.0, 1.0, 1.02));
+  CHECK_THROWS(ewma_chart(values, 10.0, 1.0, 0.0));
+  auto const usual = ewma_chart(values, 10.0, 1.0);
+  CHECK(usual.smoothed[0] == Approx(10.0 - 0.3).epsilon(1e-12));  // the handbook's weight
+  auto const chart = individuals_chart({10.0, 11.0, 9.0, 10.0}, {}, {});
+  CHECK(chart.sigma == Approx((1.0 + 2.0 + 1.0) / 3.0 / 1.128).epsilon(1e-12));
+  CHECK(chart.upper == Approx(10.0 + 3.0 * chart.sigma).epsilon(1e-12));
+  CHECK(chart.lower == Approx(10.0 - 3.0 * chart.sigma).epsilon(1e-12));
+}
+
+TEST_CASE("polarity is undetermined up to half of the expected volts, on both sides", "[limits][polarity]") {
+  CHECK(polarity_finding(Join::adjacent, 100.0, 10.0, 104.9) == PolarityFinding::undetermined);
+  CHECK(polarity_finding(Join::adjacent, 100.0, 10.0, 105.1) == PolarityFinding::additive);
+  CHECK(polarity_finding(Join::adjacent, 100.0, 10.0, 95.1) == PolarityFinding::undetermined);
+  CHECK(polarity_finding(Join::adjacent, 100.0, 10.0, 94.9) == PolarityFinding::subtractive);
+}
+
+TEST_CASE("days between dates follow the calendar", "[limits][dates]") {
+  CHECK(days_between("1970-01-01", "2000-01-01") == 10957);  // 30 x 365 + 7 leap days
+  CHECK(days_between("1970-01-01", "1969-12-31") == -1);
+  CHECK(days_between("2000-02-28", "2000-03-01") == 2);  // 400 divides it: a leap year
+  CHECK(days_between("1900-02-28", "1900-03-01") == 1);  // 100 divides it: none
+  CHECK(days_between("2023-02-28", "2023-03-01") == 1);
+  CHECK(days_between("2024-02-28", "2024-03-01") == 2);
+  CHECK(days_between("2029-06-01", "2030-06-01") == 365);
+  CHECK(days_between("1600-01-01", "2000-01-01") == 146097);
+  int const length[12] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+  for (int month = 1; month < 12; ++month) {
+    auto const of = [](int m) { return std::string("2030-") + (m < 10 ? "0" : "") + std::to_string(m) + "-01"; };
+    CHECK(days_between(of(month), of(month + 1)) == length[month - 1]);
+  }
+}
+
+TEST_CASE("the scatter of a mean is that of its readings over the root of their number", "[limits][power]") {
+  auto const scatter = relative_scatter({99.0, 100.0, 101.0});
+  REQUIRE(scatter);
+  CHECK(scatter->of_mean == Approx(1.0 / std::sqrt(3.0) / 100.0).epsilon(1e-12));
+  CHECK(scatter->degrees_of_freedom == 2.0);
+}
+
+TEST_CASE("halves of a low-voltage winding are expected at twice the ratio, each of them", "[limits][ratio-plan]") {
+  auto unit = benchward::testing::small_single_phase();
+  unit.hv.taps.clear();
+  auto const factors = [&](LowVoltageForm form) {
+    unit.lv_form = form;
+    std::vector<double> list;
+    for (auto const& point : ratio_plan(unit)) list.push_back(point.expected_ratio / 30.0);
+    return list;
+  };
+  CHECK(factors(LowVoltageForm::center_tapped) == std::vector<double>{1.0, 2.0, 2.0});
+  CHECK(factors(LowVoltageForm::series_parallel) == std::vector<double>{2.0, 2.0});
+  CHECK(factors(LowVoltageForm::plain) == std::vector<double>{1.0});
+}
+
+TEST_CASE("whole turns are expected only where they are the nearest to the plate's ratio", "[limits][ratio-plan]") {
+  auto unit = benchward::testing::small_single_phase();
+  unit.hv.taps.clear();
+  RatioPlanPoint point;
+  point.expected_ratio = 30.0;
+  auto const design = [&](double exact_lv_turns) {
+    point.turns_ratio = 30.0 * exact_lv_turns / 53.0;
+    return expected_ratio_by_rule(point, unit, 0.5);
+  };
+  CHECK(design(53.49) == *point.turns_ratio);  // 53 is nearest to 53.49
+  CHECK(design(53.51) == 30.0);                // 54 would be nearer
+  CHECK(design(52.51) == *point.turns_ratio);
+  CHECK(design(52.49) == 30.0);
+  // One of 53 turns is 1.887 %: a tolerance above that leaves the plate's ratio.
+  point.turns_ratio = 30.2;
+  CHECK(expected_ratio_by_rule(point, unit, 1.88) == 30.2);
+  CHECK(expected_ratio_by_rule(point, unit, 1.89) == 30.0);
+}
+
+TEST_CASE("the tail of an exponential is found from samples that do not start at zero", "[limits][settling]") {
+  std::vector<SettlingSample> samples;
+  for (int i = 0; i < 12; ++i) {
+    samples.push_back({100.0 + 2.0 * i, 1.5 + 0.2 * std::exp(-2.0 * i / 7.0)});
+  }
+  auto const fit = fit_tail(samples);
+  REQUIRE(fit);
+  CHECK(fit->final_ohm == Approx(1.5).epsilon(1e-9));
+  CHECK(fit->amplitude_ohm == Approx(0.2).epsilon(1e-9));
+  CHECK(fit->time_constant_s == Approx(7.0).epsilon(1e-9));
+  // 0.2 down to 0.1 % of 1.5: 7 ln(0.2 / 0.0015).
+  CHECK(fit->seconds_until_within(0.001) == Approx(7.0 * std::log(0.2 / 0.0015)).epsilon(1e-9));
+  // A straight line of 0.01 ohm a second around 2 ohm: 0.05 of it in 10 s.
+  CHECK(predicted_change_relative({{10.0, 1.98}, {12.0, 2.0}, {14.0, 2.02}}, 10.0) == Approx(0.05).epsilon(1e-9));
+}
+
+TEST_CASE("specific risk turns its words at the stated probabilities", "[limits][decision]") {
+  DecisionRule rule;
+  rule.name = "specific_risk";
+  rule.risk = 0.05;
+  Uncertainty const u{1.0, infinite_degrees_of_freedom};
+  auto const verdict = [&](double distance_inside) { return decide(-distance_inside, u, {}, 0.0, rule); };
+  // One-sided 5 % of the normal distribution lies at 1.6449 standard deviations.
+  CHECK(verdict(1.66) == Verdict::pass);
+  CHECK(verdict(1.63) == Verdict::conditional_pass);
+  CHECK(verdict(0.02) == Verdict::conditional_pass);
+  CHECK(verdict(-0.02) == Verdict::conditional_fail);
+  CHECK(verdict(-1.63) == Verdict::conditional_fail);
+  CHECK(verdict(-1.66) == Verdict::fail);
+}
