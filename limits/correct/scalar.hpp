@@ -12,23 +12,26 @@ namespace benchward {
 
 inline double value_of(double number) { return number; }
 
+/// Apart from the checks, so that a check that passes costs two comparisons.
+[[noreturn]] void refuse_number(char const* name, char const* expected);
+
 /// Refuses what is not a finite number above zero; written so that NaN is refused too.
 template <class T>
 void require_positive(T const& number, char const* name) {
   if (!(value_of(number) > 0.0) || !std::isfinite(value_of(number))) {
-    throw InputError(name, "expected a finite number above zero");
+    refuse_number(name, "expected a finite number above zero");
   }
 }
 
 template <class T>
 void require_finite(T const& number, char const* name) {
-  if (!std::isfinite(value_of(number))) throw InputError(name, "expected a finite number");
+  if (!std::isfinite(value_of(number))) refuse_number(name, "expected a finite number");
 }
 
 template <class T>
 void require_not_negative(T const& number, char const* name) {
   if (!(value_of(number) >= 0.0) || !std::isfinite(value_of(number))) {
-    throw InputError(name, "expected a finite number, zero or above");
+    refuse_number(name, "expected a finite number, zero or above");
   }
 }
 

@@ -5,8 +5,10 @@
 #include <boost/random/mersenne_twister.hpp>
 #include <boost/random/normal_distribution.hpp>
 #include <boost/random/student_t_distribution.hpp>
-#include <boost/random/uniform_real_distribution.hpp>
 #include <cmath>
+#include <functional>
+#include <tuple>
+#include <utility>
 
 #include "limits/correct/input_error.hpp"
 
@@ -30,11 +32,11 @@ class Stream {
       case InputDistribution::Kind::normal:
         return input.mean + input.scale * normal_(engine_);
       case InputDistribution::Kind::rectangular:
-        return input.mean + input.scale * (2.0 * uniform_(engine_) - 1.0);
+        return input.mean + input.scale * (2.0 * uniform() - 1.0);
       case InputDistribution::Kind::triangular:
-        return input.mean + input.scale * (uniform_(engine_) + uniform_(engine_) - 1.0);
+        return input.mean + input.scale * (uniform() + uniform() - 1.0);
       case InputDistribution::Kind::arcsine:
-        return input.mean + input.scale * std::sin(3.14159265358979323846 * (2.0 * uniform_(engine_) - 1.0));
+        return input.mean + input.scale * std::sin(3.14159265358979323846 * (2.0 * uniform() - 1.0));
       case InputDistribution::Kind::student:
         return input.mean +
                input.scale * boost::random::student_t_distribution<double>(input.degrees_of_freedom)(engine_);
@@ -43,10 +45,36 @@ class Stream {
   }
 
  private:
+  /// 0 <= x < 1 from the upper 53 bits: every one of its values is equally likely, and no division is needed.
+  double uniform() { return static_cast<double>(static_cast<std::int64_t>(engine_() >> 11)) * 0x1p-53; }
+
   boost::random::mt19937_64 engine_;
   boost::random::normal_distribution<double> normal_;
-  boost::random::uniform_real_distribution<double> uniform_{0.0, 1.0};
 };
+
+/// The `count` first numbers by `before`, in order. Only what lies before a bound is looked at closer; the bound comes
+/// from the first numbers and is generous, and should it be too narrow after all, everything is looked at.
+template <class Before>
+std::vector<double> first_in_order(std::vector<double> const& numbers, std::size_t count, Before before) {
+  std::vector<double> list(
+      numbers.begin(), numbers.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(numbers.size(), 10'000)));
+  std::sort(list.begin(), list.end(), before);
+  auto const share = static_cast<double>(count) / static_cast<double>(numbers.size());
+  auto const generous = static_cast<std::size_t>((1.2 * share + 0.005) * static_cast<double>(list.size()));
+  if (generous < list.size()) {
+    double const bound = list[generous];
+    list.clear();
+    for (double const number : numbers) {
+      if (before(number, bound)) list.push_back(number);
+    }
+  }
+  if (list.size() < count) list = numbers;
+  auto const end = list.begin() + static_cast<std::ptrdiff_t>(count);
+  std::nth_element(list.begin(), end - 1, list.end(), before);
+  list.erase(end, list.end());
+  std::sort(list.begin(), list.end(), before);
+  return list;
+}
 
 }  // namespace
 
@@ -91,18 +119,26 @@ MonteCarloResult monte_carlo(std::vector<InputDistribution> const& inputs, Monte
   double squares = 0.0;
   for (double const output : outputs) squares += (output - result.mean) * (output - result.mean);
   result.standard_uncertainty = std::sqrt(squares / (count - 1.0));
-  std::sort(outputs.begin(), outputs.end());
   auto const inside = static_cast<std::size_t>(plan.coverage * count + 0.5);  // JCGM 101 7.7.2: q = int(pM + 1/2)
   std::size_t const span = std::min(inside, plan.trials - 1);
-  std::size_t const first = (plan.trials - span) / 2;  // span < trials: first + span stays inside
-  result.low = outputs[first];
-  result.high = outputs[first + span];
+  std::size_t const tail = plan.trials - span;  // an interval begins among so many lowest, ends among so many highest
+  std::vector<double> lowest;
+  std::vector<double> highest;  // the very highest first
+  executor(2, [&](std::size_t end) {
+    if (end == 0)
+      lowest = first_in_order(outputs, tail, std::less<>());
+    else
+      highest = first_in_order(outputs, tail, std::greater<>());
+  });
+  auto const interval_from = [&](std::size_t i) { return std::pair(lowest[i], highest[tail - 1 - i]); };
+  std::tie(result.low, result.high) = interval_from(tail / 2);
   result.shortest_low = result.low;
   result.shortest_high = result.high;
-  for (std::size_t i = 0; i + span < plan.trials; ++i) {
-    if (outputs[i + span] - outputs[i] < result.shortest_high - result.shortest_low) {
-      result.shortest_low = outputs[i];
-      result.shortest_high = outputs[i + span];
+  for (std::size_t i = 0; i < tail; ++i) {
+    auto const [low, high] = interval_from(i);
+    if (high - low < result.shortest_high - result.shortest_low) {
+      result.shortest_low = low;
+      result.shortest_high = high;
     }
   }
   return result;
