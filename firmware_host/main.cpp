@@ -95,6 +95,21 @@ int run(int argc, char** argv) {
   check_command->add_flag("--json", check.json, "As one JSON object");
   check_command->callback([&] { chosen = [&] { return run_bench_check(check); }; });
 
+  StationCommand station;
+  auto* station_command = app.add_subcommand("station", "Serve the operator panel on loopback");
+  station_command->add_option("--bench", station.bench, "Bench document");
+  station_command->add_option("--records", station.records, "Folder of the journal and the accounts")->required();
+  station_command->add_option("--port", station.port, "Port on 127.0.0.1 (any free one)");
+  station_command->add_option("--links", station.links, "Ready line of benchward-sim (a file)");
+  station_command->add_option("--units", station.units, "Folder of the orders waiting: unit documents (none)");
+  station_command->add_option("--limits", station.limits, "Limit set (built-in one if absent)");
+  auto* add_account = station_command->add_option("--add-account", station.add_account,
+                                                  "Add or change an account and end; password on standard input");
+  auto* role = station_command->add_option("--role", station.role, "watcher, operator, quality or technician");
+  add_account->needs(role);
+  role->needs(add_account);
+  station_command->callback([&] { chosen = [&] { return run_station(station); }; });
+
   RecordsOptions records;
   auto* records_command = app.add_subcommand("records", "What was measured: list, show, verify, recompute, export");
   records_command->add_option("verb", records.verb, "list, show, verify, recompute or export")->required();

@@ -46,6 +46,13 @@ struct BenchCheckOptions {
 };
 ExitCode run_bench_check(BenchCheckOptions const& options);
 
+struct StationCommand {
+  std::string bench, records, links, units, limits;
+  std::uint16_t port = 0;  ///< 0: any free one
+  std::string add_account, role;
+};
+ExitCode run_station(StationCommand const& options);
+
 struct RecordsOptions {
   std::string verb, records;
   std::vector<std::string> ids;

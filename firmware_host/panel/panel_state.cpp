@@ -169,6 +169,8 @@ Json run_json(ShownRun const& run) {
                       {"lower", nullptr},
                       {"upper", nullptr}};
   }
+  out["act"] = run.act;
+  out["needs_a_reason"] = run.needs_a_reason;
   out["hold_left_s"] = run.hold_left_s ? number_or_null(*run.hold_left_s) : Json(nullptr);
   out["results"] = Json::array();
   out["warnings"] = Json::array();
@@ -195,7 +197,8 @@ Json run_json(ShownRun const& run) {
                   {"reason", run.end->reason},
                   {"finished", run.end->finished},
                   {"repeat", run.end->repeat},
-                  {"record_id", run.end->record_id}};
+                  {"record_id", run.end->record_id},
+                  {"record_kept", run.end->record_kept}};
   }
   return out;
 }
@@ -281,14 +284,18 @@ std::string snapshot_json(PanelState const& state) {
                  {"link_lost", state.guard.link_lost}};
   out["guard"] = guard_json(state.guard);
   out["holder"] = state.holder ? Json(*state.holder) : Json(nullptr);
+  out["holder_panel"] = state.holder_panel;
+  out["closed"] = state.closed;
   out["units"] = Json::array();
   for (auto const& unit : state.units)
     out["units"].push_back({{"serial", unit.serial}, {"rating", unit.rating}, {"order", unit.order}});
   out["run"] = state.run ? run_json(*state.run) : Json(nullptr);
   out["question"] = nullptr;
   if (state.question)
-    out["question"] = {
-        {"id", state.question->id}, {"text", state.question->text}, {"choices", state.question->choices}};
+    out["question"] = {{"id", state.question->id},
+                       {"number", state.question_number},
+                       {"text", state.question->text},
+                       {"choices", state.question->choices}};
   out["shift"] = Json::array();
   for (auto const& line : state.shift) {
     out["shift"].push_back({{"serial", line.serial},

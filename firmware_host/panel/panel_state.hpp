@@ -33,6 +33,7 @@ struct ShownEnd {
   Disposition disposition = Disposition::repeat;
   std::string reason, record_id;
   std::vector<std::string> finished, repeat;
+  bool record_kept = true;
 };
 
 struct ShownRun {
@@ -45,7 +46,8 @@ struct ShownRun {
   std::optional<double> hold_left_s;
   std::vector<Evaluation> evaluations;
   std::optional<ShownEnd> end;
-  std::string started;
+  std::string act;             ///< what a person does now, in words
+  std::string needs_a_reason;  ///< why this unit is not tested again without one; empty: it may be
 };
 
 struct ShownUnit {
@@ -62,10 +64,13 @@ struct PanelState {
   bool simulated = false;
   double time_scale = 1.0;
   GuardStatus guard;
-  std::optional<std::string> holder;
+  std::optional<std::string> holder;  ///< name of who has the controls
+  int holder_panel = 0;               ///< and at which panel; 0: nobody
   std::vector<ShownUnit> units;
   std::optional<ShownRun> run;
   std::optional<Question> question;
+  int question_number = 0;
+  std::string closed;  ///< why no unit is taken at all any more; empty: units are taken
   std::vector<ShownShiftLine> shift;
 };
 

@@ -44,6 +44,12 @@ std::string calibration_document(Bench const& bench) {
 
 Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
                               Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt) {
+  return run_order(session, bench, order, person, journal, progress, stop, std::move(attempt), RunPast());
+}
+
+Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
+                              Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt,
+                              RunPast past) {
   RunWorld world{order.unit, bench, session.roles(), person, session.guard(), session.clock(), journal, progress};
   AttemptOptions options;
   options.attempt = std::move(attempt);
@@ -51,6 +57,9 @@ Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrd
   options.unit_document = order.unit_document;
   options.sheet_document = write_json(order.sheet);
   options.calibration_document = calibration_document(bench);
+  options.unit_is_held = past.unit_is_held;
+  options.repeat_reason = std::move(past.repeat_reason);
+  options.gate_openings_before = past.gate_openings_before;
   options.unit_hash = sha256_hex(order.unit_document);
   Sequencer sequencer(world, order.sheet, stop, std::move(options));
   auto result = co_await sequencer.run(order.plan);

@@ -3,6 +3,7 @@
 
 /// One unit through its plan on a live bench, with its record: what `test` does once and `station` again and again.
 
+#include <cstdint>
 #include <optional>
 #include <string>
 
@@ -30,8 +31,18 @@ UnitOrder make_order(Unit unit, LimitSet const& set, std::string const& stage, B
 /// The calibration in force, as the record keeps it: JSON object, instrument name -> calibration.
 std::string calibration_document(Bench const& bench);
 
+/// What earlier attempts left for this one to know.
+struct RunPast {
+  bool unit_is_held = false;                          ///< without `repeat_reason` nothing is energised
+  std::string repeat_reason;                          ///< why the unit is tested again, signed by who starts the run
+  std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended
+};
+
 /// Runs the order. `attempt`: id of the record. Never throws for what a bench, unit or person does.
 Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
                               Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt);
+Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
+                              Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt,
+                              RunPast past);
 
 }  // namespace benchward

@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstdio>
@@ -152,24 +153,26 @@ int Sessions::pause_s(std::string const& name, std::int64_t now_ns) const {
   return until > now_ns ? static_cast<int>((until - now_ns) / 1'000'000'000) + 1 : 0;
 }
 
-std::optional<Session> Sessions::log_in(Accounts const& accounts, std::string const& name, std::string const& password,
-                                        std::int64_t now_ns) {
-  if (pause_s(name, now_ns) > 0) return std::nullopt;
-  auto const role = accounts.check(name, password);
-  if (!role) {
-    if (tries_.size() >= most_names) tries_.clear();
-    auto& of_name = tries_[name];
-    if (++of_name.wrong >= tries_a_name) of_name = Tries{0, now_ns + pause_ns};
-    if (++all_.wrong >= tries_in_all) all_ = Tries{0, now_ns + pause_ns};
-    return std::nullopt;
-  }
+void Sessions::wrong(std::string const& name, std::int64_t now_ns) {
+  if (tries_.size() >= most_names) tries_.clear();
+  auto& of_name = tries_[name];
+  if (++of_name.wrong >= tries_a_name) of_name = Tries{0, now_ns + pause_ns};
+  if (++all_.wrong >= tries_in_all) all_ = Tries{0, now_ns + pause_ns};
+}
+
+Session Sessions::admit(std::string const& name, Role role, std::int64_t now_ns) {
   tries_.erase(name);
   all_.wrong = 0;
   for (auto it = sessions_.begin(); it != sessions_.end();) {
     it = it->second.until_ns < now_ns ? sessions_.erase(it) : std::next(it);
   }
-  if (sessions_.size() >= most_sessions) sessions_.erase(sessions_.begin());
-  Session session{random_hex(32), random_hex(16), name, *role, now_ns + session_ns};
+  if (sessions_.size() >= most_sessions) {
+    // The one that was silent longest makes room.
+    sessions_.erase(std::min_element(sessions_.begin(), sessions_.end(), [](auto const& a, auto const& b) {
+      return a.second.until_ns < b.second.until_ns;
+    }));
+  }
+  Session session{random_hex(32), random_hex(16), name, role, now_ns + session_ns, ++panels_};
   sessions_[session.token] = session;
   return session;
 }
@@ -197,6 +200,10 @@ void Sessions::log_out(std::string const& token) { sessions_.erase(token); }
 
 std::string session_cookie(std::string const& token) {
   return fmt::format("{}={}; Path=/; HttpOnly; SameSite=Strict; Max-Age=43200", session_cookie_name, token);
+}
+
+std::string forgotten_cookie() {
+  return fmt::format("{}=; Path=/; HttpOnly; SameSite=Strict; Max-Age=0", session_cookie_name);
 }
 
 }  // namespace benchward::panel

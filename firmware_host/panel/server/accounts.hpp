@@ -57,13 +57,16 @@ struct Session {
   std::string name;
   Role role = Role::watcher;
   std::int64_t until_ns = 0;
+  int panel = 0;  ///< number of the panel that logged in: public, unlike the token
 };
 
 /// Sessions and the brake on guessing: after 5 wrong passwords of a name or 20 in all, a minute's pause.
 class Sessions {
  public:
-  std::optional<Session> log_in(Accounts const& accounts, std::string const& name, std::string const& password,
-                                std::int64_t now_ns);
+  /// Name and password were right (`Accounts::check`, which takes a tenth of a second: off the program's thread).
+  Session admit(std::string const& name, Role role, std::int64_t now_ns);
+  /// They were not.
+  void wrong(std::string const& name, std::int64_t now_ns);
   /// The session of a Cookie header, if it is alive; prolongs it.
   Session const* find(std::string const& cookie_header, std::int64_t now_ns);
   void log_out(std::string const& token);
@@ -78,10 +81,13 @@ class Sessions {
   std::map<std::string, Session> sessions_;
   std::map<std::string, Tries> tries_;
   Tries all_;
+  int panels_ = 0;
 };
 
 /// The session cookie's text for Set-Cookie.
 std::string session_cookie(std::string const& token);
+/// The text that makes a browser forget it.
+std::string forgotten_cookie();
 inline constexpr char const* session_cookie_name = "bench_session";
 
 }  // namespace benchward::panel

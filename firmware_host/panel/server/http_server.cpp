@@ -2,6 +2,7 @@
 // The one file that includes Beast (50 s of compilation).
 #include "firmware_host/panel/server/http_server.hpp"
 
+#include <array>
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/ip/tcp.hpp>
@@ -158,7 +159,12 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
         co_await http::async_read_header(stream, buffer, parser, asio::redirect_error(asio::use_awaitable, error));
         if (error == http::error::end_of_stream || error == beast::error::timeout) break;
         if (error) {
-          co_await refuse(self, stream, error == http::error::header_limit ? 431 : 400);
+          // A body announced as too long is refused on its head.
+          co_await refuse(self, stream,
+                          error == http::error::header_limit ? 431
+                          : error == http::error::body_limit ? 413
+                                                             : 400);
+          co_await linger(stream);
           break;
         }
         if (websocket::is_upgrade(parser.get())) {
@@ -169,7 +175,7 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
                                    ? std::make_pair(503, std::string("too many watchers"))
                                    : self->gate_(*watch);
           if (refusal.second.empty()) {
-            co_await watch_over(self, std::move(stream), parser.release());
+            co_await watch_over(self, std::move(stream), parser.release(), *watch);
             co_return;
           }
           co_await refuse(self, stream, refusal.first);
@@ -178,7 +184,10 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
         stream.expires_after(std::chrono::seconds(self->limits_.body_seconds));
         co_await http::async_read(stream, buffer, parser, asio::redirect_error(asio::use_awaitable, error));
         if (error) {
-          if (error == http::error::body_limit) co_await refuse(self, stream, 413);
+          if (error == http::error::body_limit) {
+            co_await refuse(self, stream, 413);
+            co_await linger(stream);
+          }
           break;
         }
         bool const keep = parser.get().keep_alive();
@@ -199,6 +208,21 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
       stream.socket().shutdown(tcp::socket::shutdown_send, ignored);
     } catch (std::exception const&) {
       // One connection's end; the server goes on. What matters was answered by the handler, which does not throw.
+    }
+  }
+
+  /// Reads on for a moment after a refusal: closing with unread bytes would reset the connection, and the client would
+  /// never see why.
+  static Task<void> linger(beast::tcp_stream& stream) {
+    boost::system::error_code error;
+    stream.socket().shutdown(tcp::socket::shutdown_send, error);
+    stream.expires_after(std::chrono::seconds(2));
+    std::array<char, 16 * 1024> thrown_away;
+    auto const into = asio::buffer(thrown_away);
+    for (std::size_t seen = 0; seen < 8 * 1024 * 1024;) {
+      auto const n = co_await stream.async_read_some(into, asio::redirect_error(asio::use_awaitable, error));
+      if (error) co_return;
+      seen += n;
     }
   }
 
@@ -263,7 +287,7 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
   }
 
   static Task<void> watch_over(std::shared_ptr<Body> self, beast::tcp_stream stream,
-                               http::request<http::string_body> request) {
+                               http::request<http::string_body> request, Request asked) {
     auto socket = std::make_shared<WebSocket>(std::move(stream));
     beast::get_lowest_layer(*socket).expires_never();
     websocket::stream_base::timeout timeout;
@@ -280,8 +304,10 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
     self->watchers_.push_back(watcher);
     asio::co_spawn(self->io_, listen(self, socket, watcher), asio::detached);
     socket->text(true);
+    socket->auto_fragment(false);
     while (!watcher->gone && !self->stopping_) {
       if (auto const snapshot = std::exchange(watcher->newest, nullptr)) {
+        if (!self->gate_(asked).second.empty()) break;  // logged out, or the session ran out
         co_await socket->async_write(asio::buffer(*snapshot), asio::redirect_error(asio::use_awaitable, error));
         if (error) break;
         continue;

@@ -1,0 +1,431 @@
+// SPDX-License-Identifier: MIT
+#include "firmware_host/panel/panel_api.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <boost/asio/co_spawn.hpp>
+#include <boost/asio/thread_pool.hpp>
+#include <boost/asio/use_awaitable.hpp>
+#include <chrono>
+#include <optional>
+
+#include "firmware_host/panel/panel_files.hpp"
+#include "firmware_host/record/record_json.hpp"
+#include "firmware_host/record/result_table.hpp"
+#include "firmware_host/store/journal_store.hpp"
+#include "limits/documents/document_error.hpp"
+#include "limits/documents/json_reader.hpp"
+#include "limits/documents/json_writer.hpp"
+
+namespace benchward::panel {
+namespace {
+
+namespace asio = boost::asio;
+using documents::ObjectReader;
+
+constexpr std::size_t most_records = 200;
+
+std::int64_t wall_ns() {
+  return std::chrono::duration_cast<std::chrono::nanoseconds>(std::chrono::steady_clock::now().time_since_epoch())
+      .count();
+}
+
+Response refusal(int status, std::string const& words) {
+  Response response;
+  response.status = status;
+  response.body = JsonWriter().begin_object().field("error", words).end_object().text();
+  response.headers.emplace_back("Cache-Control", "no-store");
+  return response;
+}
+
+Response json_answer(std::string body) {
+  Response response;
+  response.body = std::move(body);
+  response.headers.emplace_back("Cache-Control", "no-store");
+  return response;
+}
+
+Response answer_of(Act const& act) {
+  return act.status == 200 ? json_answer(R"({"ok":true})") : refusal(act.status, act.words);
+}
+
+Response wrong_method(char const* allowed) {
+  auto response = refusal(405, fmt::format("this path takes {}", allowed));
+  response.headers.emplace_back("Allow", allowed);
+  return response;
+}
+
+/// A value of the query, percent-decoded; empty where it is not there.
+std::string query_value(std::string const& query, std::string const& key) {
+  std::size_t at = 0;
+  while (at <= query.size()) {
+    auto const end = std::min(query.find('&', at), query.size());
+    if (query.compare(at, key.size() + 1, key + "=") == 0) {
+      std::string value;
+      for (auto i = at + key.size() + 1; i < end; ++i) {
+        auto const digit = [&](std::size_t place) {
+          char const c = place < end ? query[place] : '?';
+          return c >= '0' && c <= '9'   ? c - '0'
+                 : c >= 'a' && c <= 'f' ? c - 'a' + 10
+                 : c >= 'A' && c <= 'F' ? c - 'A' + 10
+                                        : -1;
+        };
+        if (query[i] == '%' && digit(i + 1) >= 0 && digit(i + 2) >= 0) {
+          value += static_cast<char>(digit(i + 1) * 16 + digit(i + 2));
+          i += 2;
+        } else {
+          value += query[i] == '+' ? ' ' : query[i];
+        }
+      }
+      return value;
+    }
+    at = end + 1;
+  }
+  return "";
+}
+
+char const* type_of(std::string_view path) {
+  auto const ends = [path](std::string_view end) {
+    return path.size() >= end.size() && path.substr(path.size() - end.size()) == end;
+  };
+  if (ends(".js")) return "text/javascript; charset=utf-8";
+  if (ends(".css")) return "text/css; charset=utf-8";
+  if (ends(".svg")) return "image/svg+xml";
+  return "text/html; charset=utf-8";
+}
+
+constexpr char const* no_page =
+    "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>Bench panel</title></head><body><main>"
+    "<h1>The panel's page is not in this program</h1><p>It was built without npm. Install npm, configure and build "
+    "again; or run units at the terminal: <code>benchward test</code> does the same work.</p></main></body></html>";
+
+std::optional<Response> page_file(std::string const& path) {
+  auto const wanted = path == "/" ? std::string("/index.html") : path;
+  auto const files = panel_files();
+  for (auto const& file : files) {
+    if (file.path != wanted) continue;
+    Response response;
+    response.content_type = type_of(file.path);
+    response.body = std::string(file.bytes);
+    response.headers.emplace_back("Cache-Control", "no-store");
+    return response;
+  }
+  if (wanted != "/index.html") return std::nullopt;
+  Response response;
+  response.content_type = "text/html; charset=utf-8";
+  response.body = no_page;
+  response.headers.emplace_back("Cache-Control", "no-store");
+  return response;
+}
+
+Who who_of(Session const& session) { return {session.name, session.panel, session.role}; }
+
+std::string me_json(Session const& session) {
+  return JsonWriter()
+      .begin_object()
+      .field("name", session.name)
+      .field("role", to_word(session.role))
+      .field("panel", session.panel)
+      .field("csrf", session.csrf)
+      .end_object()
+      .text();
+}
+
+Task<std::optional<Role>> check_password(Accounts const& accounts, std::string name, std::string password) {
+  co_return accounts.check(name, password);
+}
+
+Task<Response> read_record(std::string folder, std::string id) {
+  try {
+    DirectJournalStore const store(folder, JournalDatabase::Access::read_only);
+    auto const record = read_attempt(store, id);
+    if (!record) co_return refusal(404, "there is no record of this id");
+    co_return json_answer(JsonWriter()
+                              .begin_object()
+                              .field("text", record_page(*record))
+                              .key("record")
+                              .raw(record_json(*record))
+                              .end_object()
+                              .text());
+  } catch (DocumentError const& wrong) {
+    co_return refusal(409, wrong.what());
+  } catch (StoreError const& wrong) {
+    co_return refusal(409, wrong.what());
+  }
+}
+
+std::string records_json(std::vector<RecordLine> const& lines) {
+  JsonWriter json;
+  json.begin_object().key("records").begin_list();
+  for (auto const& line : lines) {
+    json.begin_object()
+        .field("record_id", line.record_id)
+        .field("serial", line.serial)
+        .field("started", line.started)
+        .field("outcome", line.outcome)
+        .field("disposition", line.disposition)
+        .field("reason", line.reason)
+        .field("simulated", line.simulated)
+        .end_object();
+  }
+  return json.end_list().end_object().text();
+}
+
+std::string limits_json(LimitSheet const* sheet) {
+  JsonWriter json;
+  json.begin_object().key("lines").begin_list();
+  if (sheet != nullptr) {
+    for (auto const& line : sheet->lines) {
+      auto quantity = line.quantity + (line.at.empty() ? "" : ", " + line.at);
+      std::replace(quantity.begin(), quantity.end(), '_', ' ');
+      json.begin_object()
+          .field("test", test_in_words(line.test))
+          .field("quantity", quantity)
+          .field("limit", limit_in_words(line.limit) + (line.limit.warns_only ? " (warns only)" : ""))
+          .field("origin", line.limit.origin)
+          .field("source", line.limit.source)
+          .end_object();
+    }
+  }
+  json.end_list();
+  if (sheet != nullptr) {
+    json.field("serial", sheet->unit_serial)
+        .field("limit_set", sheet->limit_set)
+        .field("limit_set_version", sheet->limit_set_version)
+        .field("no_requirement", sheet->no_requirement);
+  }
+  return json.end_object().text();
+}
+
+std::string instruments_json(std::vector<InstrumentLine> const& lines) {
+  JsonWriter json;
+  json.begin_object().key("instruments").begin_list();
+  for (auto const& line : lines) {
+    json.begin_object()
+        .field("name", line.name)
+        .field("role", line.role)
+        .field("ok", line.ok)
+        .field("words", line.words);
+    json.key("round_trip_ms");
+    if (line.asked && line.ok) {
+      json.value(line.round_trip_ms);
+    } else {
+      json.raw("null");
+    }
+    json.field("calibration_due", line.calibration_due).field("at", line.at).end_object();
+  }
+  return json.end_list().end_object().text();
+}
+
+}  // namespace
+
+struct PanelApi::Route {
+  std::string path;
+  /// Reads what it needs of the body; `finish` follows, so that an unknown key is refused before anything is done.
+  std::function<std::function<Act(StationControl&, Who const&)>(ObjectReader&)> read;
+};
+
+/// Passwords and old records are looked at on this thread: a tenth of a second each that no run waits for.
+class PanelApi::Work {
+ public:
+  asio::thread_pool threads{1};
+};
+
+PanelApi::PanelApi(asio::io_context&, StationControl& control, Accounts const& accounts, InstrumentWatch const& watch,
+                   std::string records)
+    : control_(control),
+      accounts_(accounts),
+      watch_(watch),
+      records_(std::move(records)),
+      work_(std::make_unique<Work>()) {}
+
+PanelApi::~PanelApi() { work_->threads.join(); }
+
+void PanelApi::set_port(std::uint16_t port) {
+  host_ = fmt::format("127.0.0.1:{}", port);
+  other_host_ = fmt::format("localhost:{}", port);
+}
+
+bool PanelApi::ours(std::string const& host) const { return host == host_ || host == other_host_; }
+
+bool PanelApi::own_origin(std::string const& origin) const {
+  return origin == "http://" + host_ || origin == "http://" + other_host_;
+}
+
+std::vector<PanelApi::Route> const& PanelApi::routes() {
+  using Control = StationControl;
+  using Do = std::function<Act(Control&, Who const&)>;
+  static std::vector<Route> const all = {
+      {"/api/login", nullptr},
+      {"/api/logout", nullptr},
+      {"/api/controls/take",
+       [](ObjectReader& body) -> Do {
+         bool const from_another = body.boolean_or("from_another", false);
+         return [from_another](Control& control, Who const& who) { return control.take_controls(who, from_another); };
+       }},
+      {"/api/controls/release",
+       [](ObjectReader&) -> Do {
+         return [](Control& control, Who const& who) { return control.release_controls(who); };
+       }},
+      {"/api/unit",
+       [](ObjectReader& body) -> Do {
+         auto const serial = body.text("serial");
+         auto const stage = body.text_or("stage", "");
+         return [serial, stage](Control& control, Who const& who) { return control.select_unit(who, serial, stage); };
+       }},
+      {"/api/unit/clear",
+       [](ObjectReader&) -> Do { return [](Control& control, Who const& who) { return control.clear_unit(who); }; }},
+      {"/api/start",
+       [](ObjectReader& body) -> Do {
+         auto const serial = body.text("serial");
+         auto const reason = body.text_or("reason", "");
+         return [serial, reason](Control& control, Who const& who) { return control.start(who, serial, reason); };
+       }},
+      {"/api/answer",
+       [](ObjectReader& body) -> Do {
+         auto const number = static_cast<int>(body.integer("number", "the question's number", 1, 1'000'000'000));
+         auto const answer = body.text("answer");
+         body.known("id");
+         return [number, answer](Control& control, Who const& who) { return control.answer(who, number, answer); };
+       }},
+      {"/api/stop",
+       [](ObjectReader&) -> Do { return [](Control& control, Who const& who) { return control.stop(who); }; }},
+      {"/api/acknowledge",
+       [](ObjectReader&) -> Do { return [](Control& control, Who const& who) { return control.acknowledge(who); }; }},
+      {"/api/lockout/release",
+       [](ObjectReader& body) -> Do {
+         auto const reason = body.text("reason");
+         return [reason](Control& control, Who const& who) { return control.release_lockout(who, reason); };
+       }},
+  };
+  return all;
+}
+
+std::pair<int, std::string> PanelApi::gate(Request const& request) {
+  if (!ours(request.host)) return {403, "this host is not the station's"};
+  if (!own_origin(request.origin)) return {403, "this origin is not the station's"};
+  if (sessions_.find(request.cookie, wall_ns()) == nullptr) return {401, "log in first"};
+  return {0, ""};
+}
+
+Task<Response> PanelApi::log_in(Request request) {
+  std::string name, password;
+  if (!request.body.empty()) {
+    try {
+      auto const json = documents::parse_json(request.body, "login");
+      ObjectReader body(json, "login");
+      name = body.text_or("name", "");
+      password = body.text_or("password", "");
+      body.finish();
+    } catch (DocumentError const& wrong) {
+      co_return refusal(400, wrong.what());
+    }
+  }
+  if (name.empty() || password.empty()) co_return refusal(401, "name and password are needed");
+  auto const pause = sessions_.pause_s(name, wall_ns());
+  if (pause > 0 || checking_password_) {
+    auto response = refusal(429, fmt::format("too many tries: wait {} s", std::max(pause, 1)));
+    response.headers.emplace_back("Retry-After", std::to_string(std::max(pause, 1)));
+    co_return response;
+  }
+  // One at a time, or many tries at once would run past the brake before it is pulled.
+  struct Checking {
+    explicit Checking(bool& is_on) : on(is_on) { on = true; }
+    ~Checking() { on = false; }
+    bool& on;
+  };
+  Checking const checking(checking_password_);
+  auto look = check_password(accounts_, name, std::move(password));
+  auto const role = co_await asio::co_spawn(work_->threads, std::move(look), asio::use_awaitable);
+  if (!role) {
+    sessions_.wrong(name, wall_ns());
+    co_return refusal(401, "name or password is wrong");
+  }
+  auto const session = sessions_.admit(name, *role, wall_ns());
+  auto response = json_answer(me_json(session));
+  response.headers.emplace_back("Set-Cookie", session_cookie(session.token));
+  co_return response;
+}
+
+Task<Response> PanelApi::post(Request request, std::string path) {
+  if (!request.origin.empty() && !own_origin(request.origin))
+    co_return refusal(403, "this origin is not the station's");
+  if (path == "/api/login") {
+    auto response = co_await log_in(std::move(request));
+    co_return response;
+  }
+  auto const* found = sessions_.find(request.cookie, wall_ns());
+  if (found == nullptr) co_return refusal(401, "log in first");
+  Session const session = *found;
+  if (request.token != session.csrf) co_return refusal(403, "the header X-Bench-Token is missing or wrong");
+  if (path == "/api/logout") {
+    sessions_.log_out(session.token);
+    control_.gone(session.panel);
+    auto response = json_answer(R"({"ok":true})");
+    response.headers.emplace_back("Set-Cookie", forgotten_cookie());
+    co_return response;
+  }
+  auto const& all = routes();
+  auto const route = std::find_if(all.begin(), all.end(), [&](Route const& known) { return known.path == path; });
+  std::function<Act(StationControl&, Who const&)> act;
+  try {
+    auto const json = documents::parse_json(request.body.empty() ? "{}" : request.body, "body");
+    ObjectReader body(json, "body");
+    act = route->read(body);
+    body.finish();
+  } catch (DocumentError const& wrong) {
+    co_return refusal(400, wrong.what());
+  }
+  co_return answer_of(act(control_, who_of(session)));
+}
+
+Task<Response> PanelApi::get(Request request) {
+  auto const& path = request.path;
+  if (path == "/api/routes") {
+    JsonWriter json;
+    json.begin_object().key("routes").begin_list();
+    for (auto const& route : routes()) json.begin_object().field("path", route.path).end_object();
+    co_return json_answer(json.end_list().end_object().text());
+  }
+  auto const* session = sessions_.find(request.cookie, wall_ns());
+  if (session == nullptr) co_return refusal(401, "log in first");
+  if (path == "/api/me") co_return json_answer(me_json(*session));
+  if (path == "/api/snapshot") co_return json_answer(control_.snapshot());
+  if (path == "/api/limits") co_return json_answer(limits_json(control_.sheet()));
+  if (path == "/api/instruments") co_return json_answer(instruments_json(watch_.lines()));
+  if (path == "/api/records") {
+    co_return json_answer(records_json(control_.records().find(query_value(request.query, "serial"), most_records)));
+  }
+  auto look = read_record(records_, query_value(request.query, "id"));
+  auto response = co_await asio::co_spawn(work_->threads, std::move(look), asio::use_awaitable);
+  co_return response;
+}
+
+Task<Response> PanelApi::handle(Request request) {
+  static constexpr std::string_view looks[] = {"/api/routes",      "/api/me",      "/api/snapshot", "/api/limits",
+                                               "/api/instruments", "/api/records", "/api/record"};
+  // Another name that was made to point here (a rebound name server entry) is not us.
+  if (!ours(request.host)) co_return refusal(403, "this host is not the station's");
+  auto const path = request.path;
+  auto const& all = routes();
+  bool const acts = std::any_of(all.begin(), all.end(), [&](Route const& known) { return known.path == path; });
+  if (acts) {
+    if (request.method != "POST") co_return wrong_method("POST");
+    auto response = co_await post(std::move(request), path);
+    co_return response;
+  }
+  bool const shows = std::any_of(std::begin(looks), std::end(looks), [&](auto known) { return known == path; });
+  if (shows) {
+    if (request.method != "GET") co_return wrong_method("GET");
+    auto response = co_await get(std::move(request));
+    co_return response;
+  }
+  if (path == events_path) co_return refusal(426, "this path is for WebSocket");
+  auto page = page_file(path);
+  if (!page) co_return refusal(404, "there is no such path");
+  if (request.method != "GET") co_return wrong_method("GET");
+  co_return std::move(*page);
+}
+
+}  // namespace benchward::panel

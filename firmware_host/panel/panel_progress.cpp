@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: MIT
+#include "firmware_host/panel/panel_progress.hpp"
+
+#include <algorithm>
+
+#include "tests_seq/sequence/attempt_result.hpp"
+#include "tests_seq/sequence/step_runner.hpp"
+
+namespace benchward::panel {
+
+ShownRun planned_run(Unit const& unit, Plan const& plan) {
+  ShownRun run;
+  run.unit = unit;
+  Connection const* leads = nullptr;
+  for (auto const& step : plan.steps) {
+    ShownStep shown;
+    shown.test = step.test;
+    shown.name = test_in_words(step.test);
+    shown.reason = step.reason;
+    shown.predicted_s = step.predicted.in(seconds);
+    if (step.energy) {
+      shown.new_leads = leads == nullptr || !same_leads(*leads, step.connection);
+      leads = &step.connection;
+    }
+    run.steps.push_back(std::move(shown));
+  }
+  return run;
+}
+
+ShownStep* PanelProgress::at(int step) {
+  if (!run || step < 1 || step > static_cast<int>(run->steps.size())) return nullptr;
+  return &run->steps[static_cast<std::size_t>(step - 1)];
+}
+
+void PanelProgress::step_started(int step, int, PlanStep const& plan_step) {
+  if (auto* shown = at(step)) {
+    shown->state = "now";
+    run->step = step;
+    run->reading.reset();
+    run->hold_left_s.reset();
+    run->act.clear();
+    run->connection.reset();
+    if (plan_step.energy) run->connection = plan_step.connection;
+  }
+  changed_();
+}
+
+void PanelProgress::act(std::string const& words) {
+  if (run) run->act = words;
+  changed_();
+}
+
+void PanelProgress::reading(std::string const& what, double value, std::string const& unit) {
+  if (run) run->reading = ShownReading{what, unit, value};
+  changed_();
+}
+
+void PanelProgress::hold_left(Duration left) {
+  if (run) run->hold_left_s = left.in(seconds);
+  changed_();
+}
+
+void PanelProgress::guard(GuardStatus const&) { changed_(); }
+
+void PanelProgress::evaluated(Evaluation const& evaluation) {
+  if (!run) return;
+  auto const same = std::find_if(run->evaluations.begin(), run->evaluations.end(),
+                                 [&](Evaluation const& other) { return other.test == evaluation.test; });
+  // Insulation resistance and ratio come in several steps of one test: only the same results again replace older ones.
+  bool const again =
+      same != run->evaluations.end() && same->results.size() == evaluation.results.size() &&
+      std::equal(same->results.begin(), same->results.end(), evaluation.results.begin(),
+                 [](Result const& a, Result const& b) { return a.quantity == b.quantity && a.at == b.at; });
+  if (again) {
+    *same = evaluation;
+  } else {
+    run->evaluations.push_back(evaluation);
+  }
+  if (auto* shown = at(run->step); shown != nullptr && shown->test == evaluation.test) {
+    if (rejects(evaluation)) shown->state = "failed";
+    if (evaluation.invalid_reason) shown->state = "invalid";
+  }
+  changed_();
+}
+
+void PanelProgress::step_ended(int step, std::string const& how, std::string const&) {
+  if (auto* shown = at(step); shown != nullptr && shown->state == "now") {
+    shown->state = how == "finished" ? "done" : how == "repeated" ? "now" : "stopped";
+  }
+  changed_();
+}
+
+void PanelProgress::ended(AttemptResult const& result) {
+  if (!run) return;
+  for (auto& shown : run->steps) {
+    if (shown.state != "now") continue;
+    shown.state = result.outcome == Outcome::fail      ? "failed"
+                  : result.outcome == Outcome::invalid ? "invalid"
+                                                       : "stopped";
+  }
+  run->evaluations = result.evaluations;
+  run->reading.reset();
+  run->hold_left_s.reset();
+  run->act.clear();
+  ShownEnd end;
+  end.outcome = result.outcome;
+  end.disposition = result.disposition;
+  end.reason = result.reason;
+  end.record_id = result.attempt;
+  end.record_kept = !result.journal_failed;
+  for (auto const& test : result.finished) end.finished.push_back(test_in_words(test));
+  for (auto const& test : result.repeat) end.repeat.push_back(test_in_words(test));
+  run->end = std::move(end);
+  changed_();
+}
+
+}  // namespace benchward::panel

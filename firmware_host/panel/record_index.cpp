@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: MIT
+#include "firmware_host/panel/record_index.hpp"
+
+#include <map>
+#include <utility>
+
+#include "limits/documents/json_reader.hpp"
+#include "limits/documents/readings_json.hpp"
+#include "tests_seq/journal/event.hpp"
+#include "tests_seq/journal/events.hpp"
+
+namespace benchward::panel {
+namespace {
+
+std::string text_of(documents::Json const& data, char const* key) {
+  auto const found = data.find(key);
+  return found != data.end() && found->is_string() ? found->get<std::string>() : std::string();
+}
+
+}  // namespace
+
+void RecordIndex::read(EventStore const& store) {
+  std::map<std::string, std::size_t> place;
+  store.scan(0, [&](StoredEvent const& stored) {
+    bool const starts = stored.bytes.find("\"type\":\"attempt started\"") != std::string::npos;
+    bool const ends = stored.bytes.find("\"type\":\"attempt ended\"") != std::string::npos;
+    if (!starts && !ends) return true;
+    try {
+      auto const event = parse_event(stored.bytes);
+      auto const data = documents::parse_json(event.data, "journal");
+      if (event.type == event_type::attempt_started) {
+        RecordLine line;
+        line.record_id = event.attempt;
+        line.serial = text_of(data, "serial");
+        line.started_us = event.at.utc_us;
+        line.started = utc_text(event.at.utc_us);
+        line.simulated = data.value("simulated", false);
+        line.outcome = "ABORTED";
+        line.disposition = "repeat";
+        line.reason = "has not ended";
+        place[event.attempt] = lines_.size();
+        lines_.push_back(std::move(line));
+      } else if (auto const at = place.find(event.attempt); at != place.end()) {
+        auto& line = lines_[at->second];
+        line.outcome = text_of(data, "outcome");
+        line.disposition = text_of(data, "disposition");
+        line.reason = text_of(data, "reason");
+        line.minutes = static_cast<double>(event.at.utc_us - line.started_us) / 60e6;
+      }
+    } catch (DocumentError const&) {
+      // A view: what the journal itself thinks of the entry is said by its verification.
+    }
+    return true;
+  });
+}
+
+void RecordIndex::add(RecordLine line) { lines_.push_back(std::move(line)); }
+
+std::vector<RecordLine> RecordIndex::find(std::string const& serial, std::size_t most) const {
+  std::vector<RecordLine> found;
+  for (auto it = lines_.rbegin(); it != lines_.rend() && found.size() < most; ++it) {
+    if (it->serial.compare(0, serial.size(), serial) == 0) found.push_back(*it);
+  }
+  return found;
+}
+
+std::vector<RecordLine> RecordIndex::since(std::int64_t utc_us) const {
+  std::vector<RecordLine> found;
+  for (auto it = lines_.rbegin(); it != lines_.rend() && it->started_us >= utc_us; ++it) found.push_back(*it);
+  return found;
+}
+
+RecordLine const* RecordIndex::last_of(std::string const& serial) const {
+  for (auto it = lines_.rbegin(); it != lines_.rend(); ++it) {
+    if (it->serial == serial) return &*it;
+  }
+  return nullptr;
+}
+
+}  // namespace benchward::panel
