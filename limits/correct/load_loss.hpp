@@ -6,6 +6,7 @@
 /// 2015 annual edition, forms derived).
 
 #include <cmath>
+#include <string>
 #include <vector>
 
 #include "scalar.hpp"
@@ -60,6 +61,8 @@ struct LoadLossCorrected {
   bool negative_stray = false;
 };
 
+inline constexpr char const* below_zero_resistance = "expected a temperature above that of zero resistance";
+
 /// T_k of equation 4-9: that of the windings' metal where they share it, 229 where they are mixed (read).
 template <class T>
 double stray_zero_c(std::vector<LoadLossWinding<T>> const& windings) {
@@ -84,9 +87,11 @@ LoadLossCorrected<T> correct_load_loss(LoadLossInput<T> const& in) {
   for (auto const& winding : in.windings) {
     require_positive(winding.total_resistance_ohm, "windings/total_resistance_ohm");
     require_positive(winding.rated_phase_current_a, "windings/rated_phase_current_a");
-    for (double const at : {value_of(winding.measured_at_c), value_of(in.winding_c), in.reference_c}) {
-      if (!(at > -winding.zero_c))
-        throw InputError("windings/measured_at_c", "below the temperature of zero resistance");
+    if (!(value_of(in.winding_c) > -winding.zero_c)) refuse_number("winding_c", below_zero_resistance);
+    if (!(in.reference_c > -winding.zero_c)) refuse_number("reference_c", below_zero_resistance);
+    if (!(value_of(winding.measured_at_c) > -winding.zero_c)) {
+      auto const number = std::to_string(&winding - in.windings.data());
+      throw InputError("windings/" + number + "/measured_at_c", below_zero_resistance);
     }
     double const square = winding.rated_phase_current_a * winding.rated_phase_current_a;
     T const cold = square * winding.total_resistance_ohm / (winding.zero_c + winding.measured_at_c);
