@@ -36,7 +36,7 @@ export function App() {
     if (!me) return undefined;
     const station = new Station(setHeard);
     return () => station.close();
-  }, [me?.name]);
+  }, [me?.panel]);
   useEffect(() => {
     document.documentElement.lang = language;
     try {
@@ -54,7 +54,8 @@ export function App() {
     });
   };
   const snapshot = heard.snapshot;
-  const holding = !!me && snapshot?.holder === me.name;
+  const holding = !!me && snapshot?.holder_panel === me.panel;
+  const mayTake = heard.fresh && me?.role !== 'watcher';
   const rooms: [Room, string][] = [
     ['bench', words.roomBench], ['shift', words.roomShift], ['instruments', words.roomInstruments],
     ['records', words.roomRecords], ['limits', words.roomLimits],
@@ -63,7 +64,7 @@ export function App() {
   if (me === undefined) return <main class="waiting" aria-busy="true" />;
   return (
     <div class={heard.fresh || !me ? 'panel' : 'panel stale'}>
-      <AreaBand heard={heard} words={words} mayStop={holding && heard.fresh && snapshot?.run?.phase !== undefined && snapshot.run.phase !== 'ended'}
+      <AreaBand heard={heard} words={words} mayStop={mayTake && !!me && snapshot?.run !== null && snapshot?.run !== undefined && snapshot.run.phase !== 'ended' && snapshot.run.phase !== 'identified'}
         onStop={() => void say('/api/stop')} />
       {snapshot?.simulated && <p class="simulated" role="note">{words.simulated}{snapshot.time_scale !== 1 ? ` · ×${snapshot.time_scale}` : ''}</p>}
       {me ? (
@@ -75,7 +76,7 @@ export function App() {
             <span class="who">
               {holding
                 ? <button type="button" onClick={() => void say('/api/controls/release')}>{words.handOver}</button>
-                : <button type="button" disabled={!heard.fresh} onClick={() => void say('/api/controls/take')}>{words.take}</button>}
+                : <button type="button" disabled={!mayTake} onClick={() => void say('/api/controls/take', {from_another: !!snapshot?.holder_panel})}>{snapshot?.holder_panel ? words.takeFrom : words.take}</button>}
               <span>{words.held}: {snapshot?.holder ?? words.nobody}</span>
               <label>
                 <span class="quiet">{words.language}</span>
@@ -86,9 +87,10 @@ export function App() {
               <button type="button" onClick={() => void say('/api/logout').then(() => setMe(known(null)))}>{words.leave} ({me.name})</button>
             </span>
           </nav>
+          {snapshot?.closed && <p class="refused" role="alert">{snapshot.closed}</p>}
           {refused && <p class="refused" role="alert">{words.refused} {refused}</p>}
           <main>
-            {room === 'bench' && <BenchRoom heard={heard} words={words} holding={holding} say={say} />}
+            {room === 'bench' && <BenchRoom heard={heard} me={me} words={words} holding={holding} say={say} />}
             {room === 'shift' && <Shift heard={heard} words={words} />}
             {room === 'instruments' && <Instruments words={words} />}
             {room === 'records' && <Records words={words} />}

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: MIT
-// What the station sends to every watching panel, whole, each time something changed. Checked against
-// snapshot.schema.json in the tests.
+// What the station sends to every watching panel, whole, each time something changed.
 
 export type AreaWord = 'out_of_operation' | 'ready_for_operation' | 'ready_to_switch_on' | 'in_operation';
 
@@ -65,6 +64,7 @@ export interface End {
   finished: string[];
   repeat: string[];
   record_id: string;
+  record_kept: boolean;
 }
 
 export interface Unit {
@@ -84,6 +84,8 @@ export interface Run {
   step: number;
   of: number;
   steps: Step[];
+  act: string;
+  needs_a_reason: string;
   connection: Connection | null;
   reading: LiveReading | null;
   hold_left_s: number | null;
@@ -94,6 +96,7 @@ export interface Run {
 
 export interface Question {
   id: string;
+  number: number;
   text: string;
   choices: string[];
 }
@@ -125,6 +128,8 @@ export interface Snapshot {
     trip: Trip | null;
   };
   holder: string | null;
+  holder_panel: number;
+  closed: string;
   units: {serial: string; rating: string; order: string}[];
   run: Run | null;
   question: Question | null;
@@ -134,5 +139,6 @@ export interface Snapshot {
 export interface Me {
   name: string;
   role: 'watcher' | 'operator' | 'quality' | 'technician';
+  panel: number;
   csrf: string;
 }

@@ -2,7 +2,7 @@
 // The operator's room: whatever must be done now, one thing at a time, the next act large.
 import {useState} from 'preact/hooks';
 import {Drawing} from '../drawing';
-import type {Run, Snapshot} from '../snapshot';
+import type {Me, Run, Snapshot} from '../snapshot';
 import type {Heard} from '../station';
 import {minutesSeconds, reading, volts, type Words} from '../words';
 import {Course, ResultTable} from './course';
@@ -12,6 +12,7 @@ type Say = (path: string, body?: object) => Promise<unknown>;
 
 interface Props {
   heard: Heard;
+  me: Me;
   words: Words;
   holding: boolean;
   say: Say;
@@ -32,14 +33,14 @@ export function BenchRoom(props: Props) {
   );
 }
 
-function Now({heard, words, holding, say, snapshot}: Props & {snapshot: Snapshot}) {
+function Now({heard, me, words, holding, say, snapshot}: Props & {snapshot: Snapshot}) {
   const run = snapshot.run;
   const mayAct = holding && heard.fresh;
-  if (snapshot.guard.state === 'tripped' || snapshot.guard.state === 'lockout') return <Tripped snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
+  if (snapshot.guard.state === 'tripped' || snapshot.guard.state === 'lockout') return <Tripped snapshot={snapshot} me={me} words={words} mayAct={mayAct} say={say} />;
   if (!run) return <Identify snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
   if (run.phase === 'ended' && run.end) return <Ended run={run} snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
-  if (run.phase === 'identified') return <Planned run={run} words={words} mayAct={mayAct} say={say} />;
-  if (snapshot.question) return <Asked snapshot={snapshot} run={run} words={words} mayAct={mayAct} say={say} />;
+  if (run.phase === 'identified') return <Planned run={run} me={me} words={words} mayAct={mayAct} say={say} />;
+  if (snapshot.question) return <Asked key={snapshot.question.number} snapshot={snapshot} run={run} words={words} mayAct={mayAct} say={say} />;
   if (run.phase === 'making_ready' || (run.phase === 'connect' && !snapshot.question)) return <MakingReady snapshot={snapshot} run={run} words={words} />;
   return <Running snapshot={snapshot} run={run} words={words} fresh={heard.fresh} />;
 }
@@ -66,15 +67,24 @@ function Identify({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Wo
   );
 }
 
-function Planned({run, words, mayAct, say}: {run: Run; words: Words; mayAct: boolean; say: Say}) {
+function maySign(me: Me): boolean {
+  return me.role === 'quality' || me.role === 'technician';
+}
+
+function Planned({run, me, words, mayAct, say}: {run: Run; me: Me; words: Words; mayAct: boolean; say: Say}) {
+  const [reason, setReason] = useState('');
+  const needs = run.needs_a_reason;
+  const mayBegin = mayAct && (!needs || (maySign(me) && reason.trim() !== ''));
   return (
     <div class="card">
       <h1>{run.unit.serial}</h1>
       <p class="plate">{run.unit.rating}</p>
       <p>{run.unit.design} · {run.unit.order} · {run.unit.customer}</p>
+      {needs && <p class="refused" role="alert">{needs}. {maySign(me) ? words.needsReason : words.needsSigner}</p>}
+      {needs && maySign(me) && <label>{words.signedReason}<input name="reason" value={reason} maxLength={300} disabled={!mayAct} onInput={(event) => setReason(event.currentTarget.value)} /></label>}
       <p>{words.planDo}</p>
       <div class="acts-row">
-        <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/start', {serial: run.unit.serial})}>{words.plate}</button>
+        <button type="button" class="next-act" disabled={!mayBegin} onClick={() => void say('/api/start', needs ? {serial: run.unit.serial, reason: reason.trim()} : {serial: run.unit.serial})}>{words.plate}</button>
         <button type="button" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.otherUnit}</button>
       </div>
     </div>
@@ -94,11 +104,11 @@ function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Ru
         <div class="acts-row">
           {question.choices.map((choice, index) => (
             <button type="button" key={choice} class={index === 0 ? 'next-act' : ''} disabled={!mayAct}
-              onClick={() => void say('/api/answer', {id: question.id, answer: choice})}>{choice}</button>
+              onClick={() => void say('/api/answer', {number: question.number, answer: choice})}>{choice}</button>
           ))}
         </div>
       ) : (
-        <form onSubmit={(event) => { event.preventDefault(); if (answer.trim()) void say('/api/answer', {id: question.id, answer: answer.trim()}); setAnswer(''); }}>
+        <form onSubmit={(event) => { event.preventDefault(); if (answer.trim()) void say('/api/answer', {number: question.number, answer: answer.trim()}); setAnswer(''); }}>
           <input aria-label={question.text} value={answer} maxLength={500} onInput={(event) => setAnswer(event.currentTarget.value)} disabled={!mayAct} />
           <button type="submit" class="next-act" disabled={!mayAct || !answer.trim()}>{words.send}</button>
         </form>
@@ -138,6 +148,7 @@ function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; w
         <p class="band">{words.limit}: {live.lower !== null ? reading(live.lower, live.unit) : ''} … {live.upper !== null ? reading(live.upper, live.unit) : ''}</p>
       )}
       {run.hold_left_s !== null && run.hold_left_s > 0 && <p class="left">{minutesSeconds(run.hold_left_s)} {words.left}</p>}
+      {run.act && <p class="act-now">{run.act}</p>}
       <Trace reading={live} step={run.step} />
       {run.connection && (
         <p class="live-list"><b>{words.live}:</b> {run.connection.live.filter((entry) => entry.volts_to_earth > 0).map((entry) => `${entry.terminal} ${volts(entry.volts_to_earth)}`).join(', ')}</p>
@@ -146,7 +157,8 @@ function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; w
   );
 }
 
-function Tripped({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Words; mayAct: boolean; say: Say}) {
+function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me; words: Words; mayAct: boolean; say: Say}) {
+  const [reason, setReason] = useState('');
   const trip = snapshot.guard.trip;
   const locked = snapshot.guard.state === 'lockout';
   const end = snapshot.run?.end;
@@ -160,6 +172,12 @@ function Tripped({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Wor
       {snapshot.guard.missing.length > 0 && <ol class="missing">{snapshot.guard.missing.map((entry) => <li key={entry.number + entry.words}>{entry.words}</li>)}</ol>}
       <p>{locked ? words.backLockout : words.back}</p>
       {!locked && <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/acknowledge')}>{words.acknowledge}</button>}
+      {locked && maySign(me) && (
+        <form onSubmit={(event) => { event.preventDefault(); if (reason.trim()) void say('/api/lockout/release', {reason: reason.trim()}); }}>
+          <label>{words.lockoutReason}<input name="lockout-reason" value={reason} maxLength={300} disabled={!mayAct} onInput={(event) => setReason(event.currentTarget.value)} /></label>
+          <button type="submit" class="next-act" disabled={!mayAct || !reason.trim()}>{words.releaseLockout}</button>
+        </form>
+      )}
     </div>
   );
 }
@@ -168,11 +186,14 @@ function Ended({run, snapshot, words, mayAct, say}: {run: Run; snapshot: Snapsho
   const end = run.end;
   if (!end) return null;
   const said = {release: [words.release, words.releaseDo], hold: [words.hold, words.holdDo], repeat: [words.repeat, words.repeatDo]}[end.disposition];
+  // Nothing simulated is ever called released, however well it went.
+  const simulatedRelease = snapshot.simulated && end.disposition === 'release';
   return (
     <div class={'card ended ' + end.disposition}>
-      <p class="disposition">{said[0]}</p>
+      <p class="disposition">{simulatedRelease ? words.simulatedPass : said[0]}</p>
       <p class="cause">{end.reason}</p>
-      <p>{snapshot.simulated ? words.simulatedEnd : said[1]}</p>
+      <p class="after">{simulatedRelease ? words.simulatedEnd : said[1]}</p>
+      {!end.record_kept && <p class="refused" role="alert">{words.recordLost}</p>}
       {end.repeat.length > 0 && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ')}</p>}
       <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.next}</button>
       {run.warnings.length > 0 && <ul class="warnings" aria-label={words.warnings}>{run.warnings.map((text) => <li key={text}>{text}</li>)}</ul>}
