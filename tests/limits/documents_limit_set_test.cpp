@@ -209,3 +209,37 @@ TEST_CASE("a spoiled limit set is refused by id and path", "[documents][limits]"
   CHECK(error.id() == id);
   CHECK(error.path() == path);
 }
+
+TEST_CASE("every number of the demo units' sheets comes out of a pocket calculator", "[documents][limits]") {
+  auto const check = [](LimitSheet const& sheet, std::string const& rule, std::optional<double> lower,
+                        std::optional<double> upper, std::string const& how) {
+    INFO(rule);
+    auto const& found = limit(sheet, rule);
+    CHECK(found.lower.has_value() == lower.has_value());
+    CHECK(found.upper.has_value() == upper.has_value());
+    if (lower && found.lower) CHECK(*found.lower == Approx(*lower).epsilon(1e-12));
+    if (upper && found.upper) CHECK(*found.upper == Approx(*upper).epsilon(1e-12));
+    CHECK_THAT(found.origin, Catch::Contains(how));
+  };
+  auto const single = sheet_of(demo("single-phase-pad-50kva"));
+  check(single, "ratio-tolerance", -0.5, 0.5, "one of 36 low-voltage turns is 2.778 %, more than the tolerance");
+  check(single, "factory-one-turn", -50.0 / 1080.0, 50.0 / 1080.0, "0.5 of it is 0.0463 %");
+  check(single, "factory-one-turn", -50.0 / 1080.0, 50.0 / 1080.0, "at most 0.333 of a turn, 0.03086 %");
+  check(single, "no-load-loss-tolerance", {}, 99.0, "declared no-load loss 90 W + 10 % = 99 W");
+  check(single, "total-loss-tolerance", {}, 689.0, "declared total loss 650 W + 6 % = 689 W");
+  check(single, "induced-level", 465.6, 494.4, "2 x 240 V = 480 V, held within -3 % and +3 %");
+  check(single, "applied-level-hv", 32.98, 35.02, "high-voltage winding = 34 kV");
+  auto const three = sheet_of(demo("three-phase-pad-500kva-dyn1"));
+  check(three, "ratio-tolerance", -0.5, 0.5, "one of 24 low-voltage turns is 4.167 %");
+  check(three, "displacement", 20.0, 40.0, "clock number x 30 = 30 degrees, within 10");
+  check(three, "impedance-tolerance", 4.1625, 4.8375, "declared impedance 4.5 % - 7.5 % = 4.1625 %");
+  check(three, "impedance-tolerance", 4.1625, 4.8375, "declared impedance 4.5 % + 7.5 % = 4.8375 %");
+  check(three, "total-loss-tolerance", {}, 4950.2, "declared total loss 4670 W + 6 % = 4950.2 W");
+  // A turn of many is less than the tolerance: no exception.
+  auto unit = demo("single-phase-pad-50kva");
+  unit.lv.turns = 250;
+  check(sheet_of(unit), "ratio-tolerance", -0.5, 0.5, "one of 250 low-voltage turns is 0.4 %: no whole-turn exception");
+  // IEC: the lower of 0.5 % and a tenth of the declared impedance.
+  unit.standard = StandardFamily::iec;
+  check(sheet_of(unit), "ratio-tolerance", -0.22, 0.22, "0.1 x declared impedance 2.2 % = 0.22 %");
+}

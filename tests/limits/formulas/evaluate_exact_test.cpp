@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "limits/evaluate/measured_values.hpp"
 #include "limits/unit/ratio_plan.hpp"
 #include "tests/limits/formulas/evaluate_support.hpp"
 
@@ -140,6 +141,41 @@ TEST_CASE("a meter certified in ohms has the certificate's uncertainty and the m
   CHECK(totals.hv.total.in(ohms) == Approx(8.0 * 0.999).epsilon(1e-9));
   CHECK(totals.lv.total.in(ohms) == Approx(8.5e-3 * 0.999).epsilon(1e-9));
   CHECK(totals.hv.relative_u == Approx(3e-4).epsilon(1e-6));
+  // A thermal voltage that moved by 40 uV at 10 A: its half over sqrt(3), over the current, of 8.5 milliohm.
+  ResistanceReadings const moved{
+      {resistance("H1-H2", 8.0, 10.0, 0.0, 0.0), resistance("X1-X3", 8.5e-3, 10.0, 0.0, 4e-5)}};
+  auto const with_offset = measured_resistances(moved, bench.context());
+  CHECK(with_offset.lv.relative_u == Approx(std::hypot(3e-4, 2e-5 / std::sqrt(3.0) / 10.0 / 8.5e-3)).epsilon(0.01));
+}
+
+TEST_CASE("of a three-phase unit three bars are deducted", "[limits][evaluate][load-loss]") {
+  Bench bench;
+  bench.unit = pad_three_phase();
+  double const i = 500000.0 / (std::sqrt(3.0) * 12470.0), il = 500000.0 / (std::sqrt(3.0) * 480.0), bar = 2e-5;
+  PowerSnapshot one;
+  for (int k = 1; k <= 3; ++k) {
+    auto const number = std::to_string(k);
+    one.volts_rms.push_back(reading(volts(0.045 * 12470.0), "analyser", "voltage." + number));
+    one.amperes.push_back(reading(amperes(i), "analyser", "current." + number));
+    one.active.push_back(reading(watts(1400.0), "analyser", "power." + number));
+  }
+  one.frequency = reading(hertz(60.0), "analyser", "frequency");
+  auto readings = loaded({one});
+  readings.fed = "H1,H2,H3";
+  readings.line_to_line_volts = true;
+  readings.shorting_bar = ohms(bar);
+  MeasuredResistances known;
+  known.hv = {ohms(8.0), 0.0, celsius(25.0), true};
+  known.lv = {ohms(2.4e-3), 0.0, celsius(25.0), true};
+  auto const out = evaluate_load_loss(readings, known, {}, bench.context());
+  INFO(out.invalid_reason.value_or(""));
+  REQUIRE_FALSE(out.invalid_reason);
+  auto const& loss = *find(out, "corrected_load_loss_w");
+  CHECK(step(loss, "shorting bar, deducted") == Approx(3.0 * il * il * bar).epsilon(1e-9));
+  CHECK(step(loss, "at rated current") == Approx(4200.0 - 3.0 * il * il * bar).epsilon(1e-9));
+  // Ohmic: the winding's own current, line over root three in the delta, and the totals by 3.4.1.
+  CHECK(find(out, "stray_loss_w")->value ==
+        Approx(4200.0 - 3.0 * il * il * bar - i * i / 3.0 * 8.0 - il * il * 2.4e-3).epsilon(1e-9));
 }
 
 TEST_CASE("ratios all off alike by 5 % are another design's, by less they are this unit's",
@@ -246,4 +282,122 @@ TEST_CASE("drift since the calibration counts by the year, rectangular", "[limit
   REQUIRE(out.results.front().uncertainty);
   CHECK(out.results.front().uncertainty->standard ==
         Approx(100.0 * 1e-4 * (731.0 / 365.25) / std::sqrt(3.0)).epsilon(1e-6));
+}
+
+TEST_CASE("the mean of a channel has gain, offset, resolution, noise and scatter of its own, each once",
+          "[limits][evaluate]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  ReadingOrigin origin;
+  origin.instrument = "analyser";
+  origin.channel = "voltage.1";
+  auto const u_of = [&](auto change, std::vector<double> const& numbers, Noise noise) {
+    make_exact(bench);
+    auto& data = bench.calibration["analyser"].channels[0];
+    change(data);
+    auto const context = bench.context();
+    MeasuredValues values(context);
+    auto const mean = values.mean_of(numbers, origin, "voltage", noise);
+    auto const u = values.inputs().of(mean);
+    data = channel("voltage", 0.0);
+    return u;
+  };
+  std::vector<double> const three{9.9, 10.0, 10.1};
+  CHECK(u_of([](ChannelCalibration& c) { c.relative_u = 1e-3; }, three, Noise::stated).standard == Approx(0.01));
+  CHECK(u_of([](ChannelCalibration& c) { c.offset_u = 0.02; }, three, Noise::stated).standard == Approx(0.02));
+  CHECK(u_of([](ChannelCalibration& c) { c.least_count = 0.1; }, three, Noise::stated).standard ==
+        Approx(0.1 / std::sqrt(12.0)));
+  CHECK(u_of([](ChannelCalibration& c) { c.noise_u = 0.03; }, three, Noise::stated).standard ==
+        Approx(0.03 / std::sqrt(3.0)));
+  CHECK(u_of([](ChannelCalibration& c) { c.noise_relative_u = 0.003; }, three, Noise::stated).standard ==
+        Approx(0.03 / std::sqrt(3.0)));
+  CHECK(u_of([](ChannelCalibration& c) { c.noise_u = 0.03; }, {10.0}, Noise::observed).standard == Approx(0.03));
+  auto const observed = u_of([](ChannelCalibration&) {}, three, Noise::observed);
+  CHECK(observed.standard == Approx(0.1 / std::sqrt(3.0)));
+  CHECK(observed.degrees_of_freedom == Approx(2.0));
+  CHECK(u_of([](ChannelCalibration& c) { c.noise_u = 0.03; }, three, Noise::elsewhere).standard == 0.0);
+}
+
+TEST_CASE("with line volts an element sees the volts over root three: more watts than that are impossible",
+          "[limits][evaluate][no-load]") {
+  Bench bench;
+  bench.unit = pad_three_phase();
+  auto const with_watts = [&](double share) {
+    PowerSnapshot one;
+    for (int k = 1; k <= 3; ++k) {
+      auto const number = std::to_string(k);
+      one.volts_rms.push_back(reading(volts(480.0), "analyser", "voltage." + number));
+      one.volts_average.push_back(reading(volts(480.0), "analyser", "average." + number));
+      one.amperes.push_back(reading(amperes(2.0), "analyser", "current." + number));
+      one.active.push_back(reading(watts(share * 480.0 / std::sqrt(3.0) * 2.0), "analyser", "power." + number));
+    }
+    one.frequency = reading(hertz(60.0), "analyser", "frequency");
+    NoLoadReadings readings;
+    NoLoadPoint point;
+    point.fed = "X1,X2,X3";
+    point.line_to_line_volts = true;
+    point.snapshots = {one};
+    readings.points.push_back(point);
+    readings.temperature = liquid(20.0, 20.0);
+    return evaluate_no_load(readings, bench.context()).invalid_reason;
+  };
+  CHECK_FALSE(with_watts(0.5));
+  CHECK_FALSE(with_watts(1.005));
+  REQUIRE(with_watts(1.03));
+  CHECK(with_watts(1.03)->find("more than volts times amperes") != std::string::npos);
+}
+
+TEST_CASE("volts set within a quarter of a percent count, beyond it they do not, straddling points within 5 %",
+          "[limits][evaluate][no-load]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  auto const reason = [&](std::vector<double> const& set) {
+    NoLoadReadings readings;
+    NoLoadPoint point;
+    point.fed = "X1-X3";
+    for (double const v : set) {
+      auto one = single(v, 0.5, 60.0 * v / 240.0);
+      one.volts_average = {reading(volts(v), "analyser", "average.1")};
+      point.snapshots.push_back(one);
+    }
+    readings.points.push_back(point);
+    readings.temperature = liquid(20.0, 20.0);
+    return evaluate_no_load(readings, bench.context()).invalid_reason;
+  };
+  CHECK_FALSE(reason({240.0 * 1.00249}));
+  CHECK_FALSE(reason({240.0 * 0.99751}));
+  CHECK(reason({240.0 * 1.00251}));
+  CHECK(reason({240.0 * 0.99749}));
+  CHECK_FALSE(reason({240.0 * 0.951, 240.0 * 1.049}));
+  CHECK(reason({240.0 * 0.949, 240.0 * 1.03}));
+  CHECK(reason({240.0 * 0.97, 240.0 * 1.051}));
+}
+
+TEST_CASE("a tap step is told from its neighbours at a tolerance of a twentieth of a percent",
+          "[limits][evaluate][ratio]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  bench.unit.hv.turns.reset();  // volts alone: no whole turns
+  bench.sheet.lines = {line("ratio", "ratio_error_percent", -0.05, 0.05)};
+  auto const plan = ratio_plan(bench.unit);
+  for (double const percent : {2.5, -2.5}) {
+    auto all = off_by(bench.unit, 1.0);
+    for (std::size_t i = 0; i < plan.size(); ++i) {
+      auto const here = 1.0 + plan[i].tap_percent / 100.0;
+      all.points[i].ratio.value = Number(plan[i].expected_ratio * (here + percent / 100.0) / here);
+    }
+    CHECK(evaluate_ratio(all, bench.context()).question);
+  }
+}
+
+TEST_CASE("what was still to come of a resistance is said in percent", "[limits][evaluate][resistance]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  ResistanceReadings readings{{resistance("H1-H2", 8.0, 10.0, 0.0, 0.0), resistance("X1-X3", 8.5e-3, 10.0, 0.0, 0.0)}};
+  readings.points[0].predicted_change_relative = 0.00101;
+  auto const out = evaluate_winding_resistance(readings, bench.context());
+  REQUIRE(out.invalid_reason);
+  CHECK(out.invalid_reason->find("0.101 % of change") != std::string::npos);
+  readings.points[0].predicted_change_relative = 0.00099;
+  CHECK_FALSE(evaluate_winding_resistance(readings, bench.context()).invalid_reason);
 }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <functional>
 
+#include "limits/correct/efficiency.hpp"
 #include "limits/correct/polarity.hpp"
 #include "limits/correct/settling.hpp"
 #include "limits/evaluate/measured_values.hpp"
@@ -214,4 +215,24 @@ TEST_CASE("specific risk turns its words at the stated probabilities", "[limits]
   CHECK(verdict(-0.02) == Verdict::conditional_fail);
   CHECK(verdict(-1.63) == Verdict::conditional_fail);
   CHECK(verdict(-1.66) == Verdict::fail);
+}
+
+TEST_CASE("left out, a coverage is 95 % and a weight 0.3", "[limits][uncertain]") {
+  CHECK(combine({{"a", 1.0, 1.0, infinite_degrees_of_freedom}}).coverage_factor == Approx(1.959964).epsilon(1e-6));
+  CHECK(MonteCarloPlan{}.coverage == 0.95);
+}
+
+TEST_CASE("the enforcement sample's deviation, error and limits are exact", "[limits][efficiency]") {
+  auto const out = enforcement_sample({98.9, 99.0, 99.1, 99.0}, 4, 98.95);
+  CHECK(out.mean_percent == Approx(99.0).epsilon(1e-12));
+  CHECK(out.standard_deviation == Approx(std::sqrt(0.02 / 3.0)).epsilon(1e-9));
+  CHECK(out.standard_error == Approx(std::sqrt(0.02 / 3.0) / 2.0).epsilon(1e-9));
+  // 100 / (1 + (1 + 0.08 / 2) (100 / 98.95 - 1)).
+  CHECK(out.sample_discount_percent == Approx(100.0 / (1.0 + 1.04 * (100.0 / 98.95 - 1.0))).epsilon(1e-12));
+  // Scattered: n = (t S (108 - 0.08 RE) / (RE (8 - 0.08 RE)))^2, t = 3.18245 (Student, three degrees of freedom).
+  auto const more = enforcement_sample({98.5, 99.2, 98.8, 99.1}, 4, 98.95);
+  double const mean = 98.9, s = std::sqrt((0.16 + 0.09 + 0.01 + 0.04) / 3.0);
+  CHECK(more.mean_percent == Approx(mean).epsilon(1e-12));
+  double const re = 98.95, root = 3.182446305 * s * (108.0 - 0.08 * re) / (re * (8.0 - 0.08 * re));
+  CHECK(more.second_sample_tests == static_cast<int>(std::ceil(root * root - 4.0)));
 }
