@@ -89,6 +89,31 @@ TEST_CASE("the trials' deviation divides by one less than their number, and quan
   CHECK(result.shortest_high - result.shortest_low == Approx(shortest).epsilon(1e-12));
 }
 
+TEST_CASE("each block of trials makes its own share of them, the last one what is left", "[limits][monte-carlo]") {
+  MonteCarloPlan plan;
+  plan.trials = 1050;
+  plan.trials_per_block = 100;
+  int calls = 0;
+  std::vector<int> of_block;
+  monte_carlo(
+      {{InputDistribution::Kind::normal, 0.0, 1.0, 0.0}},
+      [&](double const* draws) {
+        ++calls;
+        return draws[0];
+      },
+      plan,
+      [&](std::size_t count, std::function<void(std::size_t)> const& block) {
+        for (std::size_t i = 0; i < count; ++i) {
+          calls = 0;
+          block(i);
+          if (calls > 0) of_block.push_back(calls);
+        }
+      });
+  std::vector<int> expected(11, 100);
+  expected.back() = 50;
+  CHECK(of_block == expected);
+}
+
 TEST_CASE("each kind of distribution has the mean and deviation that its parameters say", "[limits][monte-carlo]") {
   using Kind = InputDistribution::Kind;
   struct Row {
