@@ -51,7 +51,10 @@ void PanelProgress::act(std::string const& words) {
 }
 
 void PanelProgress::reading(std::string const& what, double value, std::string const& unit) {
-  if (run) run->reading = ShownReading{what, unit, value};
+  if (run) {
+    run->reading = ShownReading{what, unit, value};
+    run->act.clear();
+  }
   changed_();
 }
 

@@ -303,6 +303,7 @@ std::string snapshot_json(PanelState const& state) {
                             {"disposition", line.disposition},
                             {"reason", line.reason},
                             {"minutes", line.minutes},
+                            {"simulated", line.simulated},
                             {"record_id", line.record_id}});
   }
   // Texts may come from documents and wires: what is not UTF-8 is replaced, never an exception in mid-run.

@@ -57,6 +57,7 @@ struct ShownUnit {
 struct ShownShiftLine {
   std::string serial, outcome, disposition, reason, record_id;
   double minutes = 0.0;
+  bool simulated = false;
 };
 
 struct PanelState {

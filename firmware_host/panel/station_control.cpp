@@ -361,8 +361,8 @@ std::string StationControl::snapshot() const {
   }
   shown_.shift.clear();
   for (auto const& line : records_.since(now.utc_us - shift_us)) {
-    shown_.shift.push_back(
-        ShownShiftLine{line.serial, line.outcome, line.disposition, line.reason, line.record_id, line.minutes});
+    shown_.shift.push_back(ShownShiftLine{line.serial, line.outcome, line.disposition, line.reason, line.record_id,
+                                          line.minutes, line.simulated});
   }
   return snapshot_json(shown_);
 }

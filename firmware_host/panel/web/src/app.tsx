@@ -46,6 +46,15 @@ export function App() {
     }
   }, [language]);
 
+  // What was not done is said until something else happens, and ten seconds at most.
+  const happened = `${heard.snapshot?.run?.unit.serial}/${heard.snapshot?.run?.phase}/${heard.snapshot?.question?.number}/${room}`;
+  useEffect(() => setRefused(''), [happened]);
+  useEffect(() => {
+    if (!refused) return undefined;
+    const timer = window.setTimeout(() => setRefused(''), 10000);
+    return () => window.clearTimeout(timer);
+  }, [refused]);
+
   const say = (path: string, body: object = {}) => {
     setRefused('');
     return act(path, body).catch((error: unknown) => {
@@ -66,7 +75,6 @@ export function App() {
     <div class={heard.fresh || !me ? 'panel' : 'panel stale'}>
       <AreaBand heard={heard} words={words} mayStop={mayTake && !!me && snapshot?.run !== null && snapshot?.run !== undefined && snapshot.run.phase !== 'ended' && snapshot.run.phase !== 'identified'}
         onStop={() => void say('/api/stop')} />
-      {snapshot?.simulated && <p class="simulated" role="note">{words.simulated}{snapshot.time_scale !== 1 ? ` · ×${snapshot.time_scale}` : ''}</p>}
       {me ? (
         <>
           <nav aria-label={words.rooms}>
@@ -77,19 +85,19 @@ export function App() {
               {holding
                 ? <button type="button" onClick={() => void say('/api/controls/release')}>{words.handOver}</button>
                 : <button type="button" disabled={!mayTake} onClick={() => void say('/api/controls/take', {from_another: !!snapshot?.holder_panel})}>{snapshot?.holder_panel ? words.takeFrom : words.take}</button>}
-              <span>{words.held}: {snapshot?.holder ?? words.nobody}</span>
+              <span class="holder">{words.held}<b>{snapshot?.holder ?? words.nobody}</b></span>
               <label>
-                <span class="quiet">{words.language}</span>
-                <select value={language} onChange={(event) => setLanguage(event.currentTarget.value)}>
+                <select aria-label={words.language} value={language} onChange={(event) => setLanguage(event.currentTarget.value)}>
                   {languageNames().map(([key, name]) => <option key={key} value={key}>{name}</option>)}
                 </select>
               </label>
-              <button type="button" onClick={() => void say('/api/logout').then(() => setMe(known(null)))}>{words.leave} ({me.name})</button>
+              <button type="button" onClick={() => void say('/api/logout').then(() => setMe(known(null)))}>{words.leave}</button>
             </span>
           </nav>
           {snapshot?.closed && <p class="refused" role="alert">{snapshot.closed}</p>}
           {refused && <p class="refused" role="alert">{words.refused} {refused}</p>}
           <main>
+            {!heard.fresh && snapshot && <p class="history" role="alert">{words.history} {snapshot.now.slice(11, 19)} UTC</p>}
             {room === 'bench' && <BenchRoom heard={heard} me={me} words={words} holding={holding} say={say} />}
             {room === 'shift' && <Shift heard={heard} words={words} />}
             {room === 'instruments' && <Instruments words={words} />}

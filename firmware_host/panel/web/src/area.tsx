@@ -3,16 +3,18 @@
 import type {Heard} from './station';
 import {amperes, volts, type Words} from './words';
 
-type Kind = 'unknown' | 'earthed' | 'soon' | 'live' | 'doubt' | 'out';
+type Kind = 'unknown' | 'earthed' | 'barred' | 'soon' | 'live' | 'doubt' | 'out';
 
 export function areaKind(heard: Heard): Kind {
   const snapshot = heard.snapshot;
   if (!snapshot || !heard.fresh || snapshot.area.link_lost) return 'unknown';
+  // Earthed after a trip: proven so, but nobody goes in before it is acknowledged.
+  if (snapshot.guard.state === 'tripped' && snapshot.area.status !== 'in_operation') return snapshot.area.earth_proven ? 'barred' : 'doubt';
   switch (snapshot.area.status) {
     case 'in_operation':
       return 'live';
     case 'ready_to_switch_on':
-      return snapshot.guard.state === 'tripped' || snapshot.guard.state === 'lockout' ? 'doubt' : 'soon';
+      return snapshot.guard.state === 'lockout' ? 'doubt' : 'soon';
     case 'ready_for_operation':
       return snapshot.area.earth_proven ? 'earthed' : 'doubt';
     case 'out_of_operation':
@@ -23,6 +25,7 @@ export function areaKind(heard: Heard): Kind {
 function Mark({kind}: {kind: Kind}) {
   const shapes: Record<Kind, string> = {
     earthed: 'M32 6 v22 M12 28 h40 M19 38 h26 M26 48 h12',
+    barred: 'M32 6 v16 M12 22 h40 M19 31 h26 M26 40 h12 M10 54 h44',
     out: 'M12 12 h40 v40 h-40 z',
     soon: 'M32 6 L58 54 H6 Z M32 22 v16 M32 44 v4',
     live: 'M36 4 L14 36 h14 l-6 24 L50 26 H34 z',
@@ -42,6 +45,7 @@ export function AreaBand({heard, words, mayStop, onStop}: {heard: Heard; words: 
   const said: Record<Kind, [string, string]> = {
     unknown: [words.areaUnknown, words.areaUnknownDo],
     earthed: [words.areaEarthed, lowNotProven ? words.areaEarthedByHandDo : words.areaEarthedDo],
+    barred: [words.areaBarred, lowNotProven ? words.areaEarthedByHandDo : words.areaBarredDo],
     out: [words.areaOut, words.areaOutDo],
     soon: [words.areaSoon, words.areaSoonDo],
     live: [words.areaLive, words.areaLiveDo],
@@ -55,6 +59,7 @@ export function AreaBand({heard, words, mayStop, onStop}: {heard: Heard; words: 
         <strong>{said[kind][0]}</strong>
         <span>{said[kind][1]}</span>
       </div>
+      {heard.snapshot?.simulated && <p class="simulated">{words.simulated}{heard.snapshot.time_scale !== 1 ? ` · ×${heard.snapshot.time_scale}` : ''}</p>}
       <div class="area-values">
         {kind !== 'unknown' && guard && (
           <>

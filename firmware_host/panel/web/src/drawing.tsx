@@ -11,6 +11,7 @@ interface Place {
 
 const width = 900;
 const height = 520;
+const radius = 48;
 const tank = {x: 150, y: 150, w: 600, h: 220};
 
 /** High side along the top edge of the cover, low side along the bottom edge, as seen from the low side's front. */
@@ -38,9 +39,22 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
   const above = (p: Place) => p.y <= tank.y + 1;
   const source: Place = {x: 60, y: height / 2};
   const meter: Place = {x: width - 60, y: height / 2};
-  const lead = (from: Place, to: Place, key: string, kind: string) => {
-    const bend = above(to) ? 46 : height - 46;
-    return <path key={key} class={'lead ' + kind} d={`M${from.x} ${from.y} V${bend} H${to.x} V${to.y + (above(to) ? -16 : 16)}`} />;
+  // One lane a lead: two leads that shared a line would look joined, which is another connection.
+  const lead = (from: Place, to: Place, key: string, kind: string, index: number, count: number) => {
+    const up = above(to);
+    const nearer = from.x < width / 2 ? index : count - 1 - index;
+    const lane = 22 + 18 * (count - 1 - nearer);
+    const bend = up ? lane : height - lane;
+    const x = from.x + (index - (count - 1) / 2) * Math.min(18, 60 / count);
+    return <path key={key} class={'lead ' + kind} d={`M${x} ${from.y + (up ? -radius : radius)} V${bend} H${to.x} V${to.y + (up ? -16 : 16)}`} />;
+  };
+  const leads = (lists: string[][], from: Place, kind: string) => {
+    const ends = lists.flat().filter((name) => name !== 'tank').flatMap((name) => {
+      const p = place(name);
+      return p ? [{name, p}] : [];
+    });
+    ends.sort((a, b) => a.p.x - b.p.x);
+    return ends.map(({name, p}, index) => lead(from, p, `${kind}-${name}`, kind, index, ends.length));
   };
   const arc = (a: Place, b: Place, key: string, kind: string) => {
     const lift = a.y === b.y ? (above(a) ? 64 : -64) : 0;
@@ -61,24 +75,18 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
         <text class="tank-name" x={tank.x + tank.w / 2} y={tank.y + tank.h / 2 + 8}>{unit.serial}</text>
         {connection.feed.length > 0 && (
           <g>
-            <circle class="instrument" cx={source.x} cy={source.y} r="42" />
+            <circle class="instrument" cx={source.x} cy={source.y} r={radius} />
             <text class="instrument-name" x={source.x} y={source.y + 6}>{words.feeds}</text>
           </g>
         )}
         {connection.measure.length > 0 && (
           <g>
-            <circle class="instrument" cx={meter.x} cy={meter.y} r="42" />
+            <circle class="instrument" cx={meter.x} cy={meter.y} r={radius} />
             <text class="instrument-name" x={meter.x} y={meter.y + 6}>{words.reads}</text>
           </g>
         )}
-        {connection.feed.flatMap((list) => list.map((name) => {
-          const p = place(name);
-          return p && name !== 'tank' ? lead(source, p, 'feed-' + name, 'fed') : null;
-        }))}
-        {connection.measure.flatMap((list) => list.map((name) => {
-          const p = place(name);
-          return p && name !== 'tank' ? lead(meter, p, 'read-' + name, 'read') : null;
-        }))}
+        {leads(connection.feed, source, 'fed')}
+        {leads(connection.measure, meter, 'read')}
         {connection.tie.flatMap((list) => chain(list, 'tied'))}
         {connection.short.flatMap((list) => chain(list, 'shorted'))}
         {unit.terminals.filter((name) => name !== 'tank').map((name) => {
@@ -87,7 +95,7 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
           const live = connection.live.find((entry) => entry.terminal === name);
           const earthed = connection.earth.includes(name);
           const up = above(p);
-          const y = p.y + (up ? 34 : -22);
+          const y = p.y + (up ? 42 : -26);
           return (
             <g key={name} class={live && live.volts_to_earth > 0 ? 'bushing live' : 'bushing'}>
               <circle cx={p.x} cy={p.y} r="16" />

@@ -107,6 +107,7 @@ export interface ShiftLine {
   disposition: string;
   reason: string;
   minutes: number;
+  simulated: boolean;
   record_id: string;
 }
 

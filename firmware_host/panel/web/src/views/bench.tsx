@@ -2,7 +2,7 @@
 // The operator's room: whatever must be done now, one thing at a time, the next act large.
 import {useState} from 'preact/hooks';
 import {Drawing} from '../drawing';
-import type {Me, Run, Snapshot} from '../snapshot';
+import type {Condition, Me, Run, Snapshot} from '../snapshot';
 import type {Heard} from '../station';
 import {minutesSeconds, reading, volts, type Words} from '../words';
 import {Course, ResultTable} from './course';
@@ -95,10 +95,10 @@ function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Ru
   const question = snapshot.question;
   const [answer, setAnswer] = useState('');
   if (!question) return null;
+  const leads = run.connection !== null && (run.phase === 'connect' || question.id === 'start');
   return (
-    <div class="card">
-      <h1>{run.phase === 'connect' ? `${words.connect}: ${run.connection?.name ?? ''}` : words.question}</h1>
-      {run.connection && (run.phase === 'connect' || question.id === 'start') && <Drawing connection={run.connection} unit={run.unit} words={words} />}
+    <div class="card asking">
+      <h1>{leads ? run.connection?.name : words.question}</h1>
       <p class="asked">{question.text}</p>
       {question.choices.length > 0 ? (
         <div class="acts-row">
@@ -113,6 +113,7 @@ function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Ru
           <button type="submit" class="next-act" disabled={!mayAct || !answer.trim()}>{words.send}</button>
         </form>
       )}
+      {leads && run.connection && <Drawing connection={run.connection} unit={run.unit} words={words} />}
     </div>
   );
 }
@@ -157,6 +158,12 @@ function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; w
   );
 }
 
+/** Conditions are worded as what is still to be done; as a cause the ones that name an act read the other way round. */
+function causeOf(condition: Condition, words: Words): string {
+  const causes: Record<string, string> = words.causes;
+  return causes[String(condition.number)] ?? condition.words;
+}
+
 function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me; words: Words; mayAct: boolean; say: Say}) {
   const [reason, setReason] = useState('');
   const trip = snapshot.guard.trip;
@@ -165,11 +172,9 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
   return (
     <div class="card tripped" role="alert">
       <h1>{locked ? words.lockout : words.tripped}</h1>
-      <p class="proof">{snapshot.area.earth_proven ? words.areaEarthedDo : words.areaNotProvenDo}</p>
-      {trip && <p class="cause"><b>{words.cause}:</b> {trip.first.words} (I{String(trip.first.number).padStart(2, '0')})
-        {trip.later.length > 0 && <> · {words.after}: {trip.later.map((entry) => entry.words).join(', ')}</>}</p>}
-      {end && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ') || words.none}</p>}
-      {snapshot.guard.missing.length > 0 && <ol class="missing">{snapshot.guard.missing.map((entry) => <li key={entry.number + entry.words}>{entry.words}</li>)}</ol>}
+      <p class="proof">{snapshot.area.earth_proven && !locked ? words.areaBarredDo : words.areaNotProvenDo}</p>
+      {trip && <p class="cause"><b>{words.cause}:</b> {causeOf(trip.first, words)} (I{String(trip.first.number).padStart(2, '0')})
+        {trip.later.length > 0 && <> · {words.after}: {trip.later.map((entry) => causeOf(entry, words)).join(', ')}</>}</p>}
       <p>{locked ? words.backLockout : words.back}</p>
       {!locked && <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/acknowledge')}>{words.acknowledge}</button>}
       {locked && maySign(me) && (
@@ -178,6 +183,8 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
           <button type="submit" class="next-act" disabled={!mayAct || !reason.trim()}>{words.releaseLockout}</button>
         </form>
       )}
+      {end && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ') || words.none}</p>}
+      {snapshot.guard.missing.length > 0 && <ol class="missing">{snapshot.guard.missing.map((entry) => <li key={entry.number + entry.words}>{entry.words}</li>)}</ol>}
     </div>
   );
 }
@@ -190,12 +197,12 @@ function Ended({run, snapshot, words, mayAct, say}: {run: Run; snapshot: Snapsho
   const simulatedRelease = snapshot.simulated && end.disposition === 'release';
   return (
     <div class={'card ended ' + end.disposition}>
-      <p class="disposition">{simulatedRelease ? words.simulatedPass : said[0]}</p>
+      <h1 class="disposition">{simulatedRelease ? words.simulatedPass : said[0]}</h1>
       <p class="cause">{end.reason}</p>
       <p class="after">{simulatedRelease ? words.simulatedEnd : said[1]}</p>
       {!end.record_kept && <p class="refused" role="alert">{words.recordLost}</p>}
-      {end.repeat.length > 0 && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ')}</p>}
       <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.next}</button>
+      {end.repeat.length > 0 && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ')}</p>}
       {run.warnings.length > 0 && <ul class="warnings" aria-label={words.warnings}>{run.warnings.map((text) => <li key={text}>{text}</li>)}</ul>}
       <ResultTable results={run.results} words={words} />
     </div>

@@ -36,7 +36,7 @@ export function Records({words}: {words: Words}) {
         <ul class="units">
           {lines.map((line) => (
             <li key={line.record_id}><button type="button" onClick={() => void open(line.record_id)}>
-              <b>{line.serial}</b><span>{line.started}</span><span>{line.outcome} · {line.disposition}{line.simulated ? ' · SIMULATED' : ''}</span></button></li>
+              <b>{line.serial}</b><span>{line.started.slice(0, 16).replace('T', ' ')} UTC</span><span>{line.outcome} · {line.simulated ? words.simulatedShort : line.disposition}</span></button></li>
           ))}
         </ul>
       )}
