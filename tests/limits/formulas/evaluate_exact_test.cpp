@@ -401,3 +401,105 @@ TEST_CASE("what was still to come of a resistance is said in percent", "[limits]
   readings.points[0].predicted_change_relative = 0.00099;
   CHECK_FALSE(evaluate_winding_resistance(readings, bench.context()).invalid_reason);
 }
+
+TEST_CASE("the bench's own bounds of a resistance reading are where they are said to be",
+          "[limits][evaluate][resistance]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  auto const invalid = [&](auto change) {
+    ResistanceReadings readings{
+        {resistance("H1-H2", 8.0, 10.0, 0.0, 0.0), resistance("X1-X3", 8.5e-3, 10.0, 0.0, 0.0)}};
+    change(readings.points[1]);
+    return evaluate_winding_resistance(readings, bench.context()).invalid_reason.has_value();
+  };
+  // Zero-current volts may move by 0.5 % of the 85 mV read (the volts stand still here, half of the change is in them).
+  auto const moved = [](double share) {
+    return [share](ResistancePoint& p) { p.offset_after.value = volts(share * 0.085); };
+  };
+  CHECK_FALSE(invalid(moved(0.0049)));
+  CHECK(invalid(moved(0.0051)));
+  auto const current = [](double share) {
+    return [share](ResistancePoint& p) {
+      for (std::size_t i = 0; i < p.current.size(); ++i) {
+        p.current[i].value = amperes(10.0 * share);
+        p.volts[i].value = volts(8.5e-3 * 10.0 * share);
+      }
+    };
+  };
+  CHECK_FALSE(invalid(current(1.0099)));
+  CHECK_FALSE(invalid(current(0.9901)));
+  CHECK(invalid(current(1.0101)));
+  CHECK(invalid(current(0.9899)));
+  // Four readings at +s and -s of their mean: their standard deviation is s times the root of 4/3.
+  auto const scattered = [](double deviation) {
+    return [deviation](ResistancePoint& p) {
+      double const s = deviation / std::sqrt(4.0 / 3.0);
+      for (std::size_t i = 0; i < 4; ++i) p.volts[i].value = volts(0.085 * (1.0 + (i % 2 == 0 ? s : -s)));
+    };
+  };
+  CHECK_FALSE(invalid(scattered(0.0049)));
+  CHECK(invalid(scattered(0.0051)));
+}
+
+TEST_CASE("the bounds of a load-loss test are where they are said to be", "[limits][evaluate][load-loss]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  auto const evaluate = [&](double hz, double share, double change_k = 0.0) {
+    auto readings = loaded({single(144.0 * share, rated_a * share, rated_w * share * share, hz)});
+    readings.temperature_after = liquid(25.0 + change_k, 25.0 + change_k);
+    return evaluate_load_loss(readings, exact_resistances(), {}, bench.context());
+  };
+  CHECK_FALSE(evaluate(60.29, 1.0).invalid_reason);
+  CHECK(evaluate(60.31, 1.0).invalid_reason);
+  CHECK_FALSE(evaluate(59.71, 1.0).invalid_reason);
+  CHECK(evaluate(59.69, 1.0).invalid_reason);
+  CHECK_FALSE(evaluate(60.0, 0.501).invalid_reason);
+  auto const low = evaluate(60.0, 0.499);
+  REQUIRE(low.invalid_reason);
+  CHECK(low.invalid_reason->find("is 50 % of rated") != std::string::npos);
+  CHECK(evaluate(60.0, 0.981).warnings.empty());
+  auto const scaled = evaluate(60.0, 0.979);
+  REQUIRE(scaled.warnings.size() == 1);
+  CHECK(scaled.warnings.front().find("97.9 % of rated current") != std::string::npos);
+  CHECK_FALSE(evaluate(60.0, 1.0, 4.9).invalid_reason);
+  CHECK(evaluate(60.0, 1.0, 5.1).invalid_reason);
+  CHECK_FALSE(evaluate(60.0, 1.0, -4.9).invalid_reason);
+  CHECK(evaluate(60.0, 1.0, -5.1).invalid_reason);
+}
+
+TEST_CASE("what is not known of setting, core and source is in the no-load results, to the digit",
+          "[limits][evaluate][no-load]") {
+  auto const u_of = [](Unit unit, double v, bool core_known, char const* quantity) {
+    Bench bench;
+    bench.unit = std::move(unit);
+    make_exact(bench);
+    auto one = single(v, 2.0, 60.0);
+    one.volts_average = {reading(volts(v), "analyser", "average.1")};
+    if (bench.unit.phases == 3) {
+      for (auto* list : {&one.volts_rms, &one.volts_average}) list->resize(3, list->front());
+      one.amperes.resize(3, one.amperes.front());
+      one.active.resize(3, one.active.front());
+    }
+    NoLoadReadings readings;
+    NoLoadPoint point;
+    point.fed = bench.unit.phases == 3 ? "X1,X2,X3" : "X1-X3";
+    point.snapshots = {one};
+    readings.points.push_back(point);
+    readings.temperature = liquid(20.0, 20.0);
+    readings.core_temperature_known = core_known;
+    readings.core_temperature_c_if_known = 20.0;
+    auto const out = evaluate_no_load(readings, bench.context());
+    INFO(out.invalid_reason.value_or(""));
+    REQUIRE(find(out, quantity) != nullptr);
+    return find(out, quantity)->uncertainty->standard / find(out, quantity)->value;
+  };
+  // 0.2 % off its volts: rectangular, times the exponent 3.
+  CHECK(u_of(small_single_phase(), 240.0 * 1.002, false, "corrected_no_load_loss_w") ==
+        Approx(3.0 * 0.002 / std::sqrt(3.0)).epsilon(1e-4));
+  // The core is known within 10 degC: rectangular, times 0.00065 a kelvin.
+  CHECK(u_of(small_single_phase(), 240.0, true, "corrected_no_load_loss_w") ==
+        Approx(10.0 / std::sqrt(3.0) * 0.00065).epsilon(1e-6));
+  CHECK(u_of(small_single_phase(), 240.0, false, "exciting_current_percent") == Approx(0.003).epsilon(1e-6));
+  CHECK(u_of(pad_three_phase(), 480.0 / std::sqrt(3.0), false, "exciting_current_percent") ==
+        Approx(0.01).epsilon(1e-6));
+}
