@@ -180,7 +180,7 @@ std::string limits_json(LimitSheet const* sheet) {
       auto quantity = line.quantity + (line.at.empty() ? "" : ", " + line.at);
       std::replace(quantity.begin(), quantity.end(), '_', ' ');
       json.begin_object()
-          .field("test", test_in_words(line.test))
+          .field("test", line.test)
           .field("quantity", quantity)
           .field("limit", limit_in_words(line.limit) + (line.limit.warns_only ? " (warns only)" : ""))
           .field("origin", line.limit.origin)

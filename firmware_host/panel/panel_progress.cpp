@@ -111,8 +111,8 @@ void PanelProgress::ended(AttemptResult const& result) {
   end.reason = result.reason;
   end.record_id = result.attempt;
   end.record_kept = !result.journal_failed;
-  for (auto const& test : result.finished) end.finished.push_back(test_in_words(test));
-  for (auto const& test : result.repeat) end.repeat.push_back(test_in_words(test));
+  for (auto const& test : result.finished) end.finished.push_back(test);
+  for (auto const& test : result.repeat) end.repeat.push_back(test);
   run->end = std::move(end);
   changed_();
 }

@@ -182,7 +182,7 @@ Json run_json(ShownRun const& run) {
       if (!result.at.empty()) what += ", " + result.at;
       auto const u = result.uncertainty ? result.uncertainty->standard : 0.0;
       out["results"].push_back(
-          {{"test", test_in_words(result.test)},
+          {{"test", result.test},
            {"what", what},
            {"value", number_in_words(result.value, u) + (result.unit == "1" ? "" : " " + result.unit)},
            {"limit", result.limit ? limit_in_words(*result.limit) : "-"},

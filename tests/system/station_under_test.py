@@ -12,7 +12,7 @@ import struct
 import subprocess
 import time
 
-from bench_under_test import SCALED, SINGLE, STATION
+from bench_under_test import SCALED, SINGLE, SOURCE, STATION
 
 
 class Answer:
@@ -93,6 +93,7 @@ class Panel:
 
     def __init__(self, station, name="supervisor", password=None):
         self.station = station
+        self.types = page_types()
         answer = station.ask("POST", "/api/login",
                              json.dumps({"name": name, "password": password or station.password}))
         if answer.status != 200:
@@ -133,6 +134,10 @@ class Panel:
         asked = []
         while time.monotonic() < end:
             seen = self.snapshot()
+            if self.types:
+                wrong = misfits(seen, "Snapshot", self.types)
+                if wrong:
+                    raise AssertionError("the page expects another snapshot: " + "; ".join(wrong[:5]))
             if until(seen):
                 return seen, asked
             question = seen["question"]
@@ -146,6 +151,55 @@ class Panel:
                     asked.append(question["id"])
             select.select([], [], [], 0.01)
         raise AssertionError("never seen on the panel; last: " + json.dumps(seen)[:3000] + self.station.log()[-2000:])
+
+
+def page_types():
+    """The page's own types (snapshot.ts): interface -> key -> type as text."""
+    with open(os.path.join(SOURCE, "firmware_host/panel/web/src/snapshot.ts"), encoding="utf-8") as file:
+        text = re.sub(r"//[^\n]*|/\*.*?\*/", "", file.read(), flags=re.S)
+    types = {}
+    for name, body in re.findall(r"export interface (\w+) \{(.*?)\n\}", text, flags=re.S):
+        keys, depth, item = {}, 0, ""
+        for c in body:
+            depth += (c == "{") - (c == "}")
+            if c == ";" and depth == 0:
+                key, kind = item.strip().split(":", 1)
+                keys[key.strip()] = kind.strip()
+                item = ""
+            else:
+                item += c
+        types[name] = keys
+    return types
+
+
+def misfits(value, kind, types, at=""):
+    """Where a value is not of a type of the page, in words."""
+    kind = kind.strip()
+    if kind.startswith("{") and kind.endswith("}"):
+        inline = dict(item.split(":", 1) for item in kind[1:-1].split(";") if item.strip())
+        return misfits_of_object(value, {k.strip(): v for k, v in inline.items()}, types, at)
+    if kind.startswith("{") and kind.endswith("}[]") or kind.endswith("[]"):
+        if not isinstance(value, list):
+            return ["%s: no list" % at]
+        return [w for i, entry in enumerate(value) for w in misfits(entry, kind[:-2], types, "%s/%d" % (at, i))]
+    if "|" in kind:
+        parts = [part.strip() for part in kind.split("|")]
+        return [] if any(not misfits(value, part, types, at) for part in parts) else ["%s: %r is no %s" % (at, value, kind)]
+    if kind in types:
+        return misfits_of_object(value, types[kind], types, at)
+    if kind == "AreaWord":
+        kind = "string"
+    right = {"string": isinstance(value, str), "boolean": isinstance(value, bool), "null": value is None,
+             "number": isinstance(value, (int, float)) and not isinstance(value, bool), "1": value == 1}
+    fits = right[kind] if kind in right else kind.strip("'") == value
+    return [] if fits else ["%s: %r is no %s" % (at, value, kind)]
+
+
+def misfits_of_object(value, keys, types, at):
+    if not isinstance(value, dict):
+        return ["%s: no object" % at]
+    wrong = ["%s: the keys differ: %s" % (at, sorted(set(keys) ^ set(value)))] if set(keys) != set(value) else []
+    return wrong + [w for key in keys if key in value for w in misfits(value[key], keys[key], types, at + "/" + key)]
 
 
 class Watcher:
@@ -195,6 +249,8 @@ class Watcher:
                 whole += payload
                 if first & 0x80:
                     return json.loads(whole)
+            if first & 0x0F == 9:
+                self.send(payload, 10)
             if first & 0x0F == 8:
                 raise ConnectionError("closed by the station")
 

@@ -3,6 +3,7 @@
 panel's interface. What a client may not do is in test_station_security."""
 import json
 import signal
+import threading
 import unittest
 
 from bench_under_test import SINGLE, SimulatedBench, earthed_and_dead, run
@@ -16,6 +17,11 @@ def ended(seen):
     return seen["run"] is not None and seen["run"]["end"] is not None
 
 
+def watch(watcher, watched):
+    while not watched or not ended(watched[-1]):
+        watched.append(watcher.next())
+
+
 def holding(seen):
     return seen["run"] is not None and seen["guard"]["state"] == "hold" and seen["guard"]["output_v"] > 200
 
@@ -25,9 +31,12 @@ class StationRuns(unittest.TestCase):
         with SimulatedBench(SINGLE) as bench, Station(bench) as station:
             panel = Panel(station)
             watcher = Watcher(station, panel.cookie)
+            self.addCleanup(watcher.close)
             self.assertEqual(watcher.status, 101)
             self.assertTrue(watcher.proved)
-            self.assertEqual(watcher.next()["v"], 1)
+            watched = []
+            watching = threading.Thread(target=watch, args=(watcher, watched))
+            watching.start()
             panel.choose(SERIAL)
             planned = panel.snapshot()["run"]
             self.assertEqual(planned["phase"], "identified")
@@ -45,9 +54,12 @@ class StationRuns(unittest.TestCase):
             self.assertGreater(len(judged), 8)
             self.assertTrue(all(line["verdict"] == "pass" for line in judged), judged)
             self.assertEqual([s["state"] for s in seen["run"]["steps"]], ["done"] * len(seen["run"]["steps"]))
-            while not ended(watcher.next()):
-                pass
-            watcher.close()
+            # Who only watches saw the same: every status of the area, and the end.
+            watching.join(10)
+            self.assertFalse(watching.is_alive())
+            self.assertEqual(watched[-1]["run"]["end"], end)
+            self.assertEqual({one["area"]["status"] for one in watched},
+                             {"ready_for_operation", "ready_to_switch_on", "in_operation"})
             truth = bench.truth()
             self.assertEqual(truth["dangerous_moments"], [])
             self.assertTrue(earthed_and_dead(truth))

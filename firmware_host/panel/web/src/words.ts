@@ -18,6 +18,12 @@ export function wordsOf(language: string): Words {
   return languages[language]?.words ?? english;
 }
 
+/** A test by its key as the operator says it. */
+export function testName(words: Words, test: string): string {
+  const names: Record<string, string> = words.tests;
+  return names[test] ?? test.replace(/_/g, ' ');
+}
+
 /** A voltage with its unit, as people say it. */
 export function volts(value: number): string {
   if (!Number.isFinite(value)) return '? V';

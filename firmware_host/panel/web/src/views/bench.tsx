@@ -4,7 +4,7 @@ import {useState} from 'preact/hooks';
 import {Drawing} from '../drawing';
 import type {Condition, Me, Run, Snapshot} from '../snapshot';
 import type {Heard} from '../station';
-import {minutesSeconds, reading, volts, type Words} from '../words';
+import {minutesSeconds, reading, testName, volts, type Words} from '../words';
 import {Course, ResultTable} from './course';
 import {Trace} from './trace';
 
@@ -76,7 +76,7 @@ function Planned({run, me, words, mayAct, say}: {run: Run; me: Me; words: Words;
   const needs = run.needs_a_reason;
   const mayBegin = mayAct && (!needs || (maySign(me) && reason.trim() !== ''));
   return (
-    <div class="card">
+    <div class="card planned">
       <h1>{run.unit.serial}</h1>
       <p class="plate">{run.unit.rating}</p>
       <p>{run.unit.design} · {run.unit.order} · {run.unit.customer}</p>
@@ -142,7 +142,7 @@ function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; w
   const live = run.reading;
   return (
     <div class="card running">
-      <h1>{words.step} {run.step} {words.of} {run.of}: {run.steps[run.step - 1]?.name ?? ''}</h1>
+      <h1>{words.step} {run.step} {words.of} {run.of}: {testName(words, run.steps[run.step - 1]?.test ?? '')}</h1>
       <p class="reading" aria-label={live?.name ?? ''}>{live && fresh ? reading(live.value, live.unit) : '–'}</p>
       <p class="reading-name">{live?.name ?? snapshot.guard.words}</p>
       {live && (live.lower !== null || live.upper !== null) && (
@@ -150,13 +150,15 @@ function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; w
       )}
       {run.hold_left_s !== null && run.hold_left_s > 0 && <p class="left">{minutesSeconds(run.hold_left_s)} {words.left}</p>}
       {run.act && <p class="act-now">{run.act}</p>}
-      <Trace reading={live} step={run.step} />
+      <Trace reading={live} step={run.step} scale={snapshot.time_scale} />
       {run.connection && (
         <p class="live-list"><b>{words.live}:</b> {run.connection.live.filter((entry) => entry.volts_to_earth > 0).map((entry) => `${entry.terminal} ${volts(entry.volts_to_earth)}`).join(', ')}</p>
       )}
     </div>
   );
 }
+
+const named = (tests: string[], words: Words) => tests.map((test) => testName(words, test)).join(', ');
 
 /** Conditions are worded as what is still to be done; as a cause the ones that name an act read the other way round. */
 function causeOf(condition: Condition, words: Words): string {
@@ -175,6 +177,7 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
       <p class="proof">{snapshot.area.earth_proven && !locked ? words.areaBarredDo : words.areaNotProvenDo}</p>
       {trip && <p class="cause"><b>{words.cause}:</b> {causeOf(trip.first, words)} (I{String(trip.first.number).padStart(2, '0')})
         {trip.later.length > 0 && <> · {words.after}: {trip.later.map((entry) => causeOf(entry, words)).join(', ')}</>}</p>}
+      {snapshot.guard.missing.length > 0 && <p class="still"><b>{words.makingReady}:</b> {snapshot.guard.missing.map((entry) => entry.words).join('; ')}</p>}
       <p>{locked ? words.backLockout : words.back}</p>
       {!locked && <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/acknowledge')}>{words.acknowledge}</button>}
       {locked && maySign(me) && (
@@ -183,8 +186,7 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
           <button type="submit" class="next-act" disabled={!mayAct || !reason.trim()}>{words.releaseLockout}</button>
         </form>
       )}
-      {end && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ') || words.none}</p>}
-      {snapshot.guard.missing.length > 0 && <ol class="missing">{snapshot.guard.missing.map((entry) => <li key={entry.number + entry.words}>{entry.words}</li>)}</ol>}
+      {end && <p><b>{words.finished}:</b> {named(end.finished, words) || words.none} · <b>{words.repeatTests}:</b> {named(end.repeat, words) || words.none}</p>}
     </div>
   );
 }
@@ -202,7 +204,7 @@ function Ended({run, snapshot, words, mayAct, say}: {run: Run; snapshot: Snapsho
       <p class="after">{simulatedRelease ? words.simulatedEnd : said[1]}</p>
       {!end.record_kept && <p class="refused" role="alert">{words.recordLost}</p>}
       <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.next}</button>
-      {end.repeat.length > 0 && <p><b>{words.finished}:</b> {end.finished.join(', ') || words.none} · <b>{words.repeatTests}:</b> {end.repeat.join(', ')}</p>}
+      {end.repeat.length > 0 && <p><b>{words.finished}:</b> {named(end.finished, words) || words.none} · <b>{words.repeatTests}:</b> {named(end.repeat, words)}</p>}
       {run.warnings.length > 0 && <ul class="warnings" aria-label={words.warnings}>{run.warnings.map((text) => <li key={text}>{text}</li>)}</ul>}
       <ResultTable results={run.results} words={words} />
     </div>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 import type {ResultLine, Run} from '../snapshot';
-import type {Words} from '../words';
+import {testName, type Words} from '../words';
 
 const marks: Record<string, string> = {done: '✓', now: '▶', ahead: '·', failed: '✕', invalid: '?', stopped: '■'};
 
@@ -13,7 +13,7 @@ export function Course({run, words}: {run: Run; words: Words}) {
         {run.steps.map((step, index) => (
           <li key={index} class={'step ' + step.state} aria-current={step.state === 'now' ? 'step' : undefined} title={step.reason}>
             <span class="step-mark" aria-hidden="true">{marks[step.state] ?? '·'}</span>
-            <span class="step-name">{step.name}</span>
+            <span class="step-name">{testName(words, step.test)}</span>
             <span class="step-leads">{step.new_leads ? words.newLeads : ''}</span>
           </li>
         ))}
@@ -33,7 +33,7 @@ export function ResultTable({results, words}: {results: ResultLine[]; words: Wor
         <tbody>
           {results.map((line, index) => (
             <tr key={index} class={line.verdict === 'fail' || line.verdict === 'conditional fail' ? 'bad' : ''}>
-              <th scope="row">{line.test}</th><td>{line.what}</td><td class="number">{line.value}</td><td class="number">{line.limit}</td><td class="number">{line.margin}</td><td>{line.verdict}</td>
+              <th scope="row">{testName(words, line.test)}</th><td>{line.what}</td><td class="number">{line.value}</td><td class="number">{line.limit}</td><td class="number">{line.margin}</td><td>{line.verdict}</td>
             </tr>
           ))}
         </tbody>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 import {useEffect, useState} from 'preact/hooks';
 import {look, type Heard} from '../station';
-import type {Words} from '../words';
+import {testName, type Words} from '../words';
 
 interface Line {
   test: string;
@@ -27,7 +27,7 @@ export function Limits({heard, words}: {heard: Heard; words: Words}) {
         <table>
           <thead><tr><th scope="col">{words.test}</th><th scope="col">{words.what}</th><th scope="col">{words.limit}</th><th scope="col">{words.origin}</th><th scope="col">{words.source}</th></tr></thead>
           <tbody>
-            {lines.map((line, index) => <tr key={index}><th scope="row">{line.test}</th><td>{line.quantity}</td><td class="number">{line.limit}</td><td>{line.origin}</td><td>{line.source}</td></tr>)}
+            {lines.map((line, index) => <tr key={index}><th scope="row">{testName(words, line.test)}</th><td>{line.quantity}</td><td class="number">{line.limit}</td><td>{line.origin}</td><td>{line.source}</td></tr>)}
           </tbody>
         </table>
       </div>

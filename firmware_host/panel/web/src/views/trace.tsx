@@ -6,7 +6,7 @@ import type {LiveReading} from '../snapshot';
 const most = 600;
 
 /** The live reading over the last minutes of this step. Bounded: a panel that stays open for a shift does not grow. */
-export function Trace({reading, step}: {reading: LiveReading | null; step: number}) {
+export function Trace({reading, step, scale}: {reading: LiveReading | null; step: number; scale: number}) {
   const frame = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | null>(null);
   const data = useRef<{name: string; step: number; x: number[]; y: number[]}>({name: '', step: 0, x: [], y: []});
@@ -17,7 +17,7 @@ export function Trace({reading, step}: {reading: LiveReading | null; step: numbe
     plot.current = new uPlot({
       width, height: 180, legend: {show: false}, cursor: {show: false},
       scales: {x: {time: false}},
-      axes: [{label: 's', size: 40}, {size: 70}],
+      axes: [{label: 's', size: 44, font: '18px sans-serif', labelFont: '18px sans-serif'}, {size: 100, font: '18px sans-serif'}],
       series: [{}, {stroke: '#000', width: 2}],
     }, [[], []], frame.current);
     return () => {
@@ -31,7 +31,7 @@ export function Trace({reading, step}: {reading: LiveReading | null; step: numbe
     const kept = data.current;
     if (kept.name !== reading.name || kept.step !== step) data.current = {name: reading.name, step, x: [], y: []};
     const {x, y} = data.current;
-    x.push(performance.now() / 1000);
+    x.push(performance.now() / 1000 * scale);  // bench time
     y.push(reading.value);
     if (x.length > most) {
       x.shift();
