@@ -503,3 +503,52 @@ TEST_CASE("what is not known of setting, core and source is in the no-load resul
   CHECK(u_of(pad_three_phase(), 480.0 / std::sqrt(3.0), false, "exciting_current_percent") ==
         Approx(0.01).epsilon(1e-6));
 }
+
+TEST_CASE("resistances are also stated at the reference temperature", "[limits][evaluate][resistance]") {
+  Bench bench;
+  bench.unit = pad_three_phase();
+  auto const pair = [](double a, double b) { return a * b / (a + b); };
+  ResistanceReadings const readings{
+      {resistance("H1-H2", pair(3.0, 6.0), 4.0, 0.0, 0.0), resistance("H2-H3", pair(3.0, 6.0), 4.0, 0.0, 0.0),
+       resistance("H3-H1", pair(3.0, 6.0), 4.0, 0.0, 0.0), resistance("X1-X0", 1e-3, 20.0, 0.0, 0.0),
+       resistance("X2-X0", 1e-3, 20.0, 0.0, 0.0), resistance("X3-X0", 1e-3, 20.0, 0.0, 0.0)}};
+  auto const out = evaluate_winding_resistance(readings, bench.context());
+  INFO(out.invalid_reason.value_or(""));
+  REQUIRE_FALSE(out.invalid_reason);
+  // Copper from 20 to 85 degC: 319.5 / 254.5. Totals by 3.4.1: 9 ohm of the delta, 3 milliohm of the wye.
+  double const hot = 319.5 / 254.5;
+  CHECK(step(*find(out, "phase_resistance_ohm", "hv, phase 1-2"), "at 85 degC") == Approx(3.0 * hot).epsilon(1e-9));
+  CHECK(step(*find(out, "total_resistance_ohm", "hv"), "at 85 degC") == Approx(9.0 * hot).epsilon(1e-9));
+  CHECK(step(*find(out, "total_resistance_ohm", "lv"), "at 85 degC") == Approx(3e-3 * hot).epsilon(1e-9));
+}
+
+TEST_CASE("a scatter that is too large is said in percent", "[limits][evaluate][resistance]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  ResistanceReadings readings{{resistance("H1-H2", 8.0, 10.0, 0.0, 0.0), resistance("X1-X3", 8.5e-3, 10.0, 0.0, 0.0)}};
+  for (std::size_t i = 0; i < 4; ++i) readings.points[0].volts[i].value = volts(80.0 * (i % 2 == 0 ? 1.01 : 0.99));
+  auto const out = evaluate_winding_resistance(readings, bench.context());
+  REQUIRE(out.invalid_reason);
+  CHECK(out.invalid_reason->find("scatter by 1.15 %") != std::string::npos);  // 1 % times the root of 4/3
+}
+
+TEST_CASE("turns too few or too many are counted exactly, and a high-voltage turn only where it can be told",
+          "[limits][evaluate][ratio]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  bench.unit.hv.taps.clear();
+  bench.sheet.lines = {line("ratio", "ratio_error_percent", -0.5, 0.5)};
+  auto const remark = [&](double factor) {
+    return evaluate_ratio(off_by(bench.unit, factor), bench.context()).results.front().remark;
+  };
+  // x turns of 53 more make the ratio 53 / (53 + x).
+  CHECK(remark(53.0 / 56.0).find("by 3.0 turns too many of 53 in the low") != std::string::npos);
+  CHECK(remark(53.0 / 46.0).find("by 7.0 turns too few of 53 in the low") != std::string::npos);
+  auto& meter = bench.calibration["ratio_meter"].channels[0];
+  meter.noise_u = 0.0;
+  meter.relative_u = 0.32 / 1590.0;  // less than a third of a turn
+  CHECK(remark(1.0 + 4.0 / 1590.0).find("by 4.0 turns too many of 1590") != std::string::npos);
+  CHECK(remark(1.0 + 4.0 / 1590.0).find("u = 0.32 turn") != std::string::npos);
+  meter.relative_u = 0.34 / 1590.0;
+  CHECK(remark(1.0 + 4.0 / 1590.0).find("high-voltage winding") == std::string::npos);
+}

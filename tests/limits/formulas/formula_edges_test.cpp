@@ -7,6 +7,7 @@
 #include <functional>
 
 #include "limits/correct/efficiency.hpp"
+#include "limits/correct/no_load.hpp"
 #include "limits/correct/polarity.hpp"
 #include "limits/correct/settling.hpp"
 #include "limits/evaluate/measured_values.hpp"
@@ -260,4 +261,23 @@ TEST_CASE("the enforcement sample's deviation, error and limits are exact", "[li
   CHECK(more.mean_percent == Approx(mean).epsilon(1e-12));
   double const re = 98.95, root = 3.182446305 * s * (108.0 - 0.08 * re) / (re * (8.0 - 0.08 * re));
   CHECK(more.second_sample_tests == static_cast<int>(std::ceil(root * root - 4.0)));
+}
+
+TEST_CASE("the global risk of one-sided limits is that of the mirrored ones", "[limits][decision]") {
+  // No acceptance limit above: everything above is accepted, so that nobody is at risk of a wrong rejection there.
+  auto const lower = global_risk(0.0, 1.0, 0.25, -2.0, {}, -2.0, {});
+  auto const upper = global_risk(0.0, 1.0, 0.25, {}, 2.0, {}, 2.0);
+  CHECK(lower.consumer == Approx(upper.consumer).epsilon(1e-9));
+  CHECK(lower.producer == Approx(upper.producer).epsilon(1e-9));
+  auto const both = global_risk(0.0, 1.0, 0.25, -2.0, 2.0, -2.0, 2.0);
+  CHECK(both.consumer == Approx(2.0 * lower.consumer).epsilon(1e-6));
+  CHECK(both.producer == Approx(2.0 * lower.producer).epsilon(1e-6));
+}
+
+TEST_CASE("an eddy share is from 0 to 1", "[limits][no-load]") {
+  NoLoadInput<double> const in{100.0, 241.0, 240.0, 20.0};
+  CHECK_NOTHROW(correct_no_load(in, 0.0));
+  CHECK_NOTHROW(correct_no_load(in, 1.0));
+  CHECK_THROWS_AS(correct_no_load(in, 1.01), InputError);
+  CHECK_THROWS_AS(correct_no_load(in, -0.01), InputError);
 }
