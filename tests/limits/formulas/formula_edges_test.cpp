@@ -281,3 +281,16 @@ TEST_CASE("an eddy share is from 0 to 1", "[limits][no-load]") {
   CHECK_THROWS_AS(correct_no_load(in, 1.01), InputError);
   CHECK_THROWS_AS(correct_no_load(in, -0.01), InputError);
 }
+
+TEST_CASE("the IEC wave form is stated and judged at 3 %", "[limits][no-load]") {
+  auto const of_form = [](double form) {
+    return correct_no_load_iec(NoLoadInput<double>{100.0, 240.0 * form, 240.0, 20.0});
+  };
+  CHECK(of_form(1.02).correction_percent == Approx(-2.0).epsilon(1e-9));
+  CHECK(of_form(1.02).sine_w == Approx(98.0).epsilon(1e-12));
+  CHECK(of_form(1.02).k == Approx(1.0404).epsilon(1e-12));
+  CHECK_FALSE(of_form(1.029).retest_required);
+  CHECK(of_form(1.031).retest_required);
+  CHECK_FALSE(of_form(0.971).retest_required);
+  CHECK(of_form(0.969).retest_required);
+}
