@@ -3,6 +3,7 @@
 panel's interface. What a client may not do is in test_station_security."""
 import json
 import signal
+import socket
 import threading
 import unittest
 
@@ -77,6 +78,37 @@ class StationRuns(unittest.TestCase):
             self.assertEqual(station.end(signal.SIGTERM), 4)
             code, verified, _ = run("records", "verify", "--records", station.records)
             self.assertEqual(code, 0, verified)
+
+    def test_a_hostile_client_changes_nothing_of_a_running_test(self):
+        with SimulatedBench(SINGLE) as bench, Station(bench) as station:
+            panel = Panel(station)
+            panel.choose(SERIAL)
+            panel.do("/api/start", {"serial": SERIAL})
+            over, sent = threading.Event(), []
+
+            def harass():
+                here = b"Host: 127.0.0.1:%d\r\n" % station.port
+                kinds = [b"POST /api/stop HTTP/1.1\r\n" + here + b"Content-Length: 2\r\nConnection: close\r\n\r\n{}",
+                         b"POST /api/stop HTTP/1.1\r\n" + here + b"Origin: http://evil.example\r\nCookie: "
+                         + panel.cookie.encode() + b"\r\nContent-Length: 2\r\n\r\n{}",
+                         b"GET \xff HTTP/1.1\r\n\r\n", b"GET /events HTTP/1.1\r\n" + here + b"Upgrade: websocket\r\n\r\n",
+                         b"POST /api/login HTTP/1.1\r\n" + here + b"Content-Length: 900000\r\n\r\n" + b"x" * 5000]
+                while not over.is_set():
+                    with socket.create_connection(("127.0.0.1", station.port), timeout=10) as client:
+                        client.sendall(kinds[len(sent) % len(kinds)])
+                    sent.append(1)
+                    over.wait(0.002)
+
+            enemy = threading.Thread(target=harass)
+            enemy.start()
+            try:
+                seen, _ = panel.run(ended)
+            finally:
+                over.set()
+                enemy.join(20)
+            self.assertEqual(seen["run"]["end"]["outcome"], "PASS", json.dumps(seen["run"]["end"]) + station.log())
+            self.assertGreater(len(sent), 1000)
+            self.assertEqual(bench.truth()["dangerous_moments"], [])
 
     def test_gate_opened_in_a_hold_is_shown_with_cause_and_led_out_by_acknowledging(self):
         with SimulatedBench(SINGLE) as bench, Station(bench) as station:
