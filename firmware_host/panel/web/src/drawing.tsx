@@ -102,10 +102,10 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
               {live && live.volts_to_earth > 0 && <path class="flash" d={`M${p.x + 3} ${p.y - 12} l-9 13 h6 l-3 11 l9 -13 h-6 z`} />}
               <text class="terminal" x={p.x} y={y}>{name}</text>
               {live && live.volts_to_earth > 0 && (
-                <text class="live-volts" x={p.x} y={y + (up ? 24 : -24)}>{volts(live.volts_to_earth)}</text>
+                <text class="live-volts" x={p.x} y={y + (up ? 29 : -31)}>{volts(live.volts_to_earth)}</text>
               )}
               {live && !live.clipped && live.volts_to_earth > 0 && (
-                <text class="unclipped" x={p.x} y={y + (up ? 46 : -46)}>{words.nothingClipped}</text>
+                <text class="unclipped" x={p.x} y={y + (up ? 54 : -58)}>{words.nothingClipped}</text>
               )}
               {earthed && <path class="earth" d={`M${p.x + 16} ${p.y} h26 v14 m-14 0 h28 m-22 7 h16 m-11 7 h6`} />}
             </g>
