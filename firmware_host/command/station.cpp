@@ -109,8 +109,9 @@ Task<void> ask_instruments(Everything& all) {
   auto const busy = [&all] { return all.control.busy() || all.stop.asked(); };
   asio::steady_timer pause(all.session.io());
   while (!all.stop.asked()) {
-    co_await all.instruments.ask_all(busy);
-    for (int i = 0; i < instruments_every / std::chrono::seconds(1) && !all.stop.asked(); ++i) {
+    bool const asked = co_await all.instruments.ask_all(busy);
+    auto const rest = asked ? instruments_every : std::chrono::seconds(1);  // broken off by a run: soon after it
+    for (auto i = rest / std::chrono::seconds(1); i > 0 && !all.stop.asked(); --i) {
       pause.expires_after(std::chrono::seconds(1));
       co_await pause.async_wait(asio::use_awaitable);
     }

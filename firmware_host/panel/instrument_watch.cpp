@@ -31,9 +31,9 @@ Instrument* InstrumentWatch::of(std::string const& name) const {
   return nullptr;
 }
 
-Task<void> InstrumentWatch::ask_all(std::function<bool()> busy) {
+Task<bool> InstrumentWatch::ask_all(std::function<bool()> busy) {
   for (auto& line : lines_) {
-    if (busy()) co_return;
+    if (busy()) co_return false;
     auto* instrument = of(line.name);
     if (instrument == nullptr) continue;
     auto const begin = std::chrono::steady_clock::now();
@@ -50,6 +50,7 @@ Task<void> InstrumentWatch::ask_all(std::function<bool()> busy) {
       line.words = answer.error().text();
     }
   }
+  co_return true;
 }
 
 }  // namespace benchward::panel

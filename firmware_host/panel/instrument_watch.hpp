@@ -23,8 +23,9 @@ struct InstrumentLine {
 class InstrumentWatch {
  public:
   InstrumentWatch(BenchSession& session, Bench const& bench);
-  /// Asks every instrument for its identity, one after the other; stops between two as soon as `busy` says so.
-  Task<void> ask_all(std::function<bool()> busy);
+  /// Asks every instrument for its identity, one after the other; stops between two as soon as `busy` says so. True:
+  /// all were asked.
+  Task<bool> ask_all(std::function<bool()> busy);
   std::vector<InstrumentLine> const& lines() const { return lines_; }
 
  private:

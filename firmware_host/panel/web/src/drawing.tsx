@@ -45,7 +45,7 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
     const nearer = from.x < width / 2 ? index : count - 1 - index;
     const lane = 22 + 18 * (count - 1 - nearer);
     const bend = up ? lane : height - lane;
-    const x = from.x + (index - (count - 1) / 2) * Math.min(18, 60 / count);
+    const x = from.x + ((count - 1) / 2 - index) * Math.min(18, 60 / count);
     return <path key={key} class={'lead ' + kind} d={`M${x} ${from.y + (up ? -radius : radius)} V${bend} H${to.x} V${to.y + (up ? -16 : 16)}`} />;
   };
   const leads = (lists: string[][], from: Place, kind: string) => {

@@ -10,6 +10,7 @@ interface Line {
   words: string;
   round_trip_ms: number | null;
   calibration_due: string;
+  at: string;
 }
 
 /** For the technician: who answers, how fast, what is wrong, what is due. */
@@ -33,7 +34,7 @@ export function Instruments({words}: {words: Words}) {
           <thead><tr><th scope="col">{words.instrument}</th><th scope="col">{words.state}</th><th scope="col">ms</th><th scope="col">{words.calibrationDue}</th></tr></thead>
           <tbody>
             {lines.map((line) => (
-              <tr key={line.name} class={line.ok ? '' : 'bad'}><th scope="row">{line.name}</th><td>{line.words}</td><td class="number">{line.round_trip_ms === null ? '–' : line.round_trip_ms.toFixed(1)}</td><td>{line.calibration_due}</td></tr>
+              <tr key={line.name} class={line.ok || !line.at ? '' : 'bad'}><th scope="row">{line.name}</th><td>{line.words}</td><td class="number">{line.round_trip_ms === null ? '–' : line.round_trip_ms.toFixed(1)}</td><td>{line.calibration_due}</td></tr>
             ))}
           </tbody>
         </table>
