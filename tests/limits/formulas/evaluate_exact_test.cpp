@@ -552,3 +552,22 @@ TEST_CASE("turns too few or too many are counted exactly, and a high-voltage tur
   meter.relative_u = 0.34 / 1590.0;
   CHECK(remark(1.0 + 4.0 / 1590.0).find("high-voltage winding") == std::string::npos);
 }
+
+TEST_CASE("that there is a current at all is proved by three times the noise, or by the least count",
+          "[limits][evaluate]") {
+  Bench bench;
+  ReadingOrigin origin;
+  origin.instrument = "analyser";
+  auto& data = bench.calibration["analyser"].channels[1];
+  auto const proof = [&] {
+    auto const context = bench.context();
+    return MeasuredValues(context).smallest_proof(origin, "current");
+  };
+  data.noise_u = 0.01;
+  data.least_count = 0.0;
+  CHECK(proof() == Approx(0.03).epsilon(1e-12));
+  data.least_count = 0.05;
+  CHECK(proof() == Approx(0.05).epsilon(1e-12));
+  origin.instrument = "nobody";
+  CHECK(proof() == 0.0);
+}

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <functional>
 
+#include "limits/correct/dielectric.hpp"
 #include "limits/correct/efficiency.hpp"
 #include "limits/correct/no_load.hpp"
 #include "limits/correct/polarity.hpp"
@@ -293,4 +294,33 @@ TEST_CASE("the IEC wave form is stated and judged at 3 %", "[limits][no-load]") 
   CHECK(of_form(1.031).retest_required);
   CHECK_FALSE(of_form(0.971).retest_required);
   CHECK(of_form(0.969).retest_required);
+}
+
+TEST_CASE("limits of an EWMA chart open by the weights so far, to the digit", "[limits][process]") {
+  auto const chart = ewma_chart({10.0, 10.0, 10.0}, 10.0, 2.0, 0.3);
+  double squares = 0.0;
+  for (std::size_t i = 0; i < 3; ++i) {
+    double const weight = 0.3 * std::pow(0.7, static_cast<double>(i));  // of the value i samples ago
+    squares += weight * weight;
+    CHECK(chart.upper[i] == Approx(10.0 + 3.0 * 2.0 * std::sqrt(squares)).epsilon(1e-12));
+    CHECK(chart.lower[i] == Approx(10.0 - 3.0 * 2.0 * std::sqrt(squares)).epsilon(1e-12));
+  }
+}
+
+TEST_CASE("an induced test lasts a minute up to 120 Hz and 7200 cycles above", "[limits][dielectric]") {
+  auto const seconds_at = [](double hz, StandardFamily standard) {
+    InducedInput in;
+    in.standard = standard;
+    in.rated_v = 240.0;
+    in.rated_hz = 55.0;  // so that 112 to 120 Hz are above its lowest test frequency
+    in.test_hz = hz;
+    return induced_test(in).duration_s;
+  };
+  CHECK(seconds_at(115.0, StandardFamily::ieee) == Approx(60.0).epsilon(1e-12));
+  CHECK(seconds_at(120.0, StandardFamily::ieee) == Approx(60.0).epsilon(1e-12));
+  CHECK(seconds_at(121.0, StandardFamily::ieee) == Approx(7200.0 / 121.0).epsilon(1e-12));
+  CHECK(seconds_at(110.0, StandardFamily::iec) == Approx(60.0).epsilon(1e-12));
+  CHECK(seconds_at(111.0, StandardFamily::iec) == Approx(6600.0 / 111.0).epsilon(1e-12));
+  CHECK(seconds_at(439.0, StandardFamily::iec) == Approx(6600.0 / 439.0).epsilon(1e-12));
+  CHECK(seconds_at(441.0, StandardFamily::iec) == Approx(15.0).epsilon(1e-12));
 }
