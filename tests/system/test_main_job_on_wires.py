@@ -127,7 +127,7 @@ class MainJobOnWires(unittest.TestCase):
     def test_second_program_on_the_same_bench_is_refused_and_the_owner_named(self):
         with SimulatedBench(SINGLE) as bench:
             process = bench.start_test(SINGLE)
-            bench.wait_for(lambda t: t["heartbeat_age_s"] < 1, "a live heartbeat")
+            bench.wait_for(lambda t: t["energized"], "energised by the first program")
             code, _, err = bench.test(SINGLE, records=os.path.join(bench.folder, "other"))
             self.assertIn(code, (2, 3))
             self.assertIn(str(process.pid), err)

@@ -17,7 +17,8 @@ constexpr std::int64_t second = 1'000'000'000;
 
 struct Folder {
   Folder() {
-    std::string name = (std::filesystem::temp_directory_path() / "benchward-accounts-XXXXXX").string();
+    std::string name =
+        (std::filesystem::temp_directory_path() / ("benchward-accounts-" + std::string(6, 'X'))).string();
     path = ::mkdtemp(name.data());
   }
   ~Folder() { std::filesystem::remove_all(path); }

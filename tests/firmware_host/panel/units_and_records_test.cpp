@@ -21,7 +21,7 @@ namespace {
 
 struct Folder {
   Folder() {
-    std::string name = (std::filesystem::temp_directory_path() / "benchward-units-XXXXXX").string();
+    std::string name = (std::filesystem::temp_directory_path() / ("benchward-units-" + std::string(6, 'X'))).string();
     path = ::mkdtemp(name.data());
   }
   ~Folder() { std::filesystem::remove_all(path); }
