@@ -69,6 +69,7 @@ SetPoint corrected(MeasuredValues& values, std::vector<PowerSnapshot const*> con
     if (average > 0.0) scaled.push_back(watts_sum / std::pow(average, loss_exponent));
   }
   auto const scatter = relative_scatter(scaled);
+  if (auto const why = scatters_too_much(scatter); !why.empty()) values.invalid(why);
   set.means = mean_power(values, snapshots, point.line_to_line_volts, context.unit.phases, AverageVolts::needed,
                          scatter ? Noise::elsewhere : Noise::stated);
   if (!values.usable()) return set;

@@ -92,6 +92,16 @@ PowerMeans mean_power(MeasuredValues& values, std::vector<PowerSnapshot const*> 
   return means;
 }
 
+std::string scatters_too_much(std::optional<RelativeScatter> const& scatter) {
+  constexpr double largest_of_one_reading = 0.01;
+  if (!scatter) return "";
+  double const of_one = scatter->of_mean * std::sqrt(scatter->degrees_of_freedom + 1.0);
+  if (!(of_one > largest_of_one_reading)) return "";
+  return fmt::format(
+      "the readings of the loss scatter by {:.1f} %: look for a loose lead or a noisy channel, then measure again",
+      100.0 * of_one);
+}
+
 std::optional<RelativeScatter> relative_scatter(std::vector<double> const& numbers) {
   if (numbers.size() < 3) return std::nullopt;
   auto const count = static_cast<double>(numbers.size());

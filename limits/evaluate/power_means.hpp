@@ -46,6 +46,9 @@ struct RelativeScatter {
   double of_mean;
   double degrees_of_freedom;
 };
+/// Why readings that scatter so are worth nothing; empty where they do not: one reading is off by 1 % and more (common
+/// practice, no source), no sound analyser on a steady source does that.
+std::string scatters_too_much(std::optional<RelativeScatter> const& scatter);
 std::optional<RelativeScatter> relative_scatter(std::vector<double> const& numbers);
 
 }  // namespace benchward
