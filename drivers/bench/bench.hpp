@@ -125,7 +125,9 @@ struct Bench {
   bool walk_in = false;
   int gates = 1;
   TemperatureMode temperature;
+  /// Of the shorting bar with its two clamps, between neighbouring terminals (a three-phase short has two of them).
   std::optional<Resistance> shorting_bar;
+  std::optional<Inductance> shorting_bar_inductance;
   std::optional<Current> dielectric_stray_current_per_kv;  ///< of leads and cage at rated frequency
   std::string simulation_json;  ///< the document's "simulation" object as text: the simulator's business
   std::string file;             ///< where it was read from

@@ -259,6 +259,8 @@ Bench parse_bench(std::string_view text, std::string const& file) {
   bench.temperature = read_temperature(from.object("temperature"));
   if (auto const bar = from.optional_number("shorting_bar_ohm", "a number of ohms", at_least(0.0)))
     bench.shorting_bar = ohms(*bar);
+  if (auto const bar = from.optional_number("shorting_bar_nh", "a number of nanohenries", at_least(0.0)))
+    bench.shorting_bar_inductance = henries(*bar * 1e-9);
   if (auto const stray =
           from.optional_number("dielectric_stray_a_per_kv", "a number of amperes per kV", at_least(0.0))) {
     bench.dielectric_stray_current_per_kv = amperes(*stray);

@@ -28,6 +28,7 @@ struct Base;
 BENCHWARD_BASE(Voltage, volts, "V")
 BENCHWARD_BASE(Current, amperes, "A")
 BENCHWARD_BASE(Resistance, ohms, "ohm")
+BENCHWARD_BASE(Inductance, henries, "H")
 BENCHWARD_BASE(ActivePower, watts, "W")
 BENCHWARD_BASE(Frequency, hertz, "Hz")
 BENCHWARD_BASE(Duration, seconds, "s")

@@ -64,6 +64,7 @@ void fields(auto& archive, Like<LoadLossReadings> auto& r) {
   archive("fed", r.fed)("shorted", r.shorted)("tap", r.tap)("snapshots", r.snapshots);
   archive("line_to_line_volts", r.line_to_line_volts)("temperature_before", r.temperature_before);
   archive("temperature_after", r.temperature_after)("on_time_s", r.on_time)("shorting_bar_ohm", r.shorting_bar);
+  archive("shorting_bar_h", r.shorting_bar_inductance);
 }
 void fields(auto& archive, Like<AppliedReadings> auto& r) {
   archive("winding", r.winding)("level", r.level)("current", r.current)("frequency", r.frequency)("held_s", r.held);

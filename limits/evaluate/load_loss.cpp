@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "limits/correct/efficiency.hpp"
 #include "limits/correct/resistance.hpp"
@@ -17,6 +18,10 @@
 
 namespace benchward {
 namespace {
+
+/// Relative standard uncertainty of what the bench document states of its bar: clamping differs from time to time, and
+/// it warms (common practice, no source).
+constexpr double bar_relative_u = 0.15;
 
 constexpr double frequency_within = 0.005;      // of rated: appendix A 4.5
 constexpr double smallest_current_share = 0.5;  // of rated: IEC 60076-1, from memory; the square law needs no more room
@@ -68,6 +73,7 @@ class LoadLossEvaluation {
       if (amperes_sum > 0.0) scaled.push_back(watts_sum / (amperes_sum * amperes_sum));
     }
     auto const scatter = relative_scatter(scaled);
+    if (auto const why = scatters_too_much(scatter); !why.empty()) values_.invalid(why);
     means_ = mean_power(values_, snapshots, readings_.line_to_line_volts, unit().phases, AverageVolts::not_needed,
                         scatter ? Noise::elsewhere : Noise::stated);
     Uncertain const before = liquid_temperature(values_, readings_.temperature_before);
@@ -116,6 +122,11 @@ class LoadLossEvaluation {
     constants_.efficiency_reference_c = unit().reference.efficiency_load.in(celsius);
     constants_.shorted_over_fed_current = fed_hv ? lv_line / hv_line : hv_line / lv_line;
     constants_.bar_known = readings_.shorting_bar.has_value();
+    constants_.bars = three ? 2.0 : 1.0;
+    if (readings_.shorting_bar_inductance) {
+      constants_.bar_reactance_ohm =
+          2.0 * std::numbers::pi * unit().rated_frequency.in(hertz)*readings_.shorting_bar_inductance->in(henries);
+    }
     for (auto const& element : means_.elements) {
       constants_.phase_error_known = constants_.phase_error_known || element.phase_error_rad.has_value();
     }
@@ -149,7 +160,10 @@ class LoadLossEvaluation {
     inputs_[at.hv_c()] += resistances_.hv.at.in(celsius)-inputs_[at.hv_c()].value();  // it was corrected already
     inputs_[at.lv_c()] += resistances_.lv.at.in(celsius)-inputs_[at.lv_c()].value();
     inputs_[at.winding_c()] = winding_c;
-    if (readings_.shorting_bar) inputs_[at.bar_ohm()] = Uncertain(readings_.shorting_bar->in(ohms));
+    if (readings_.shorting_bar) {
+      double const ohm = readings_.shorting_bar->in(ohms);
+      inputs_[at.bar_ohm()] = sources.input("shorting bar", ohm, bar_relative_u * ohm);
+    }
   }
 
   void check_plausible(LoadLossValues<Uncertain> const& out) {
@@ -247,11 +261,15 @@ class LoadLossEvaluation {
     add("stray_loss_w", "", "W", out.order.stray_w);
     auto impedance =
         make_result("load_loss", "impedance_percent", fmt::format("{:.4g} degC", constants_.order_reference_c), "%");
-    // Bar and clamps have a reactance too, inside the voltage leads; no bench document states it (common practice, no
-    // source: some tenths of a percent of the unit's).
+    // Where the bench states no reactance of bar and clamps, some tenths of a percent of the unit's stand in the
+    // reading (common practice, no source).
+    double const bar_percent = constants_.bars *
+                               std::pow(constants_.rated_current_a * constants_.shorted_over_fed_current, 2) *
+                               constants_.bar_reactance_ohm / (10.0 * constants_.rated_kva);
+    double const of_bar =
+        readings_.shorting_bar_inductance ? bar_relative_u * bar_percent : 0.0015 * out.impedance.z.value();
     Uncertain const with_bar =
-        out.impedance_reference_percent +
-        values_.inputs().input("impedance/reactance of bar and clamps", 0.0, 0.0015 * out.impedance.z.value());
+        out.impedance_reference_percent + values_.inputs().input("impedance/reactance of bar and clamps", 0.0, of_bar);
     values_.put(impedance, with_bar);
     impedance.measured = out.impedance.z.value();
     impedance.intermediates = {{"Z at test temperature", out.impedance.z.value(), "%"},

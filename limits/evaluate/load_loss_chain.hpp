@@ -27,6 +27,8 @@ struct LoadLossConstants {
   double order_reference_c = 85.0, efficiency_reference_c = 55.0;
   double shorted_over_fed_current = 1.0;  ///< of the line currents
   bool bar_known = false;
+  double bars = 1.0;               ///< between neighbouring terminals: one single-phase, two three-phase
+  double bar_reactance_ohm = 0.0;  ///< of one, at the test's frequency
 };
 
 /// Positions in the list of inputs: per element volts, amperes, watts, phase error; then these.
@@ -59,6 +61,7 @@ struct LoadLossValues {
 
 template <class T>
 LoadLossValues<T> load_loss_chain(std::vector<T> const& in, LoadLossConstants const& c) {
+  using std::sqrt;
   LoadLossPositions const at{c.elements};
   LoadLossValues<T> out;
   T volts_sum = T(0.0);
@@ -85,7 +88,7 @@ LoadLossValues<T> load_loss_chain(std::vector<T> const& in, LoadLossConstants co
         out.true_w + (c.phase_error_known ? without_phase_error(measured, apparent, in[at.phase_error(k)]) : measured);
   }
   T const shorted_a = out.amperes * c.shorted_over_fed_current;
-  out.bar_w = c.bar_known ? T((c.three_phase ? 3.0 : 1.0) * shorted_a * shorted_a * in[at.bar_ohm()]) : T(0.0);
+  out.bar_w = c.bar_known ? T(c.bars * shorted_a * shorted_a * in[at.bar_ohm()]) : T(0.0);
   LoadLossInput<T> loss;
   loss.measured_w = (out.true_w - out.bar_w) * in[at.repeatability()];
   loss.test_current_a = out.amperes;
@@ -102,9 +105,16 @@ LoadLossValues<T> load_loss_chain(std::vector<T> const& in, LoadLossConstants co
   impedance.rated_voltage_v = c.rated_volts;
   impedance.test_current_a = out.amperes;
   impedance.rated_current_a = c.rated_current_a;
-  impedance.load_loss_w = out.order.at_rated_current_w;
+  // Volts and watts both hold the bar's share here; it is taken out of both below.
+  T const to_rated = T(c.rated_current_a) / out.amperes;
+  impedance.load_loss_w = out.order.at_rated_current_w + out.bar_w * to_rated * to_rated;
   impedance.rated_kva = c.rated_kva;
   out.impedance = impedance_percent(impedance);
+  double const shorted_rated_a = c.rated_current_a * c.shorted_over_fed_current;
+  double const bar_var = c.bars * shorted_rated_a * shorted_rated_a * c.bar_reactance_ohm;
+  out.impedance.r = out.order.at_rated_current_w / (10.0 * c.rated_kva);
+  out.impedance.x = out.impedance.x - bar_var / (10.0 * c.rated_kva);
+  out.impedance.z = sqrt(out.impedance.r * out.impedance.r + out.impedance.x * out.impedance.x);
   out.impedance_reference_percent = reference_impedance_percent(out.impedance.x, out.order.corrected_w, c.rated_kva);
   return out;
 }

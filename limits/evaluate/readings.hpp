@@ -86,7 +86,10 @@ struct LoadLossReadings {
   bool line_to_line_volts = false;
   TemperatureReadings temperature_before, temperature_after;
   Duration on_time;
-  std::optional<Resistance> shorting_bar;  ///< known lead and bar loss is deducted where the bench states it
+  /// Of the bar with its clamps between neighbouring terminals; its loss and reactance are deducted where the bench
+  /// states them.
+  std::optional<Resistance> shorting_bar;
+  std::optional<Inductance> shorting_bar_inductance;
 };
 
 /// Applied-voltage test of one winding.

@@ -126,6 +126,7 @@ TEST_CASE("readings of every routine test come back exactly as they were written
     load_loss.temperature_after = a.temperatures();
     load_loss.on_time = seconds(a.number());
     load_loss.shorting_bar = ohms(a.number());
+    load_loss.shorting_bar_inductance = henries(a.number());
     round_trip(load_loss);
     AppliedReadings applied;
     applied.winding = "hv";

@@ -85,6 +85,7 @@ Task<LoadLossReadings> measure_load_loss(StepContext& at, LoadLossWork const& wo
   readings.tap = work.tap;
   readings.line_to_line_volts = work.wiring.line_to_line_volts;
   readings.shorting_bar = at.world.bench.shorting_bar;
+  readings.shorting_bar_inductance = at.world.bench.shorting_bar_inductance;
   readings.temperature_before = co_await read_temperatures(at);
   PowerAnalyzer::Setup setup;
   setup.wiring = work.wiring.wiring;

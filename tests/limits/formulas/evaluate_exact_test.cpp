@@ -148,7 +148,8 @@ TEST_CASE("a meter certified in ohms has the certificate's uncertainty and the m
   CHECK(with_offset.lv.relative_u == Approx(std::hypot(3e-4, 2e-5 / std::sqrt(3.0) / 10.0 / 8.5e-3)).epsilon(0.01));
 }
 
-TEST_CASE("of a three-phase unit three bars are deducted", "[limits][evaluate][load-loss]") {
+TEST_CASE("of a three-phase short two bars are deducted: each lies between neighbouring terminals",
+          "[limits][evaluate][load-loss]") {
   Bench bench;
   bench.unit = pad_three_phase();
   double const i = 500000.0 / (std::sqrt(3.0) * 12470.0), il = 500000.0 / (std::sqrt(3.0) * 480.0), bar = 2e-5;
@@ -171,11 +172,31 @@ TEST_CASE("of a three-phase unit three bars are deducted", "[limits][evaluate][l
   INFO(out.invalid_reason.value_or(""));
   REQUIRE_FALSE(out.invalid_reason);
   auto const& loss = *find(out, "corrected_load_loss_w");
-  CHECK(step(loss, "shorting bar, deducted") == Approx(3.0 * il * il * bar).epsilon(1e-9));
-  CHECK(step(loss, "at rated current") == Approx(4200.0 - 3.0 * il * il * bar).epsilon(1e-9));
+  CHECK(step(loss, "shorting bar, deducted") == Approx(2.0 * il * il * bar).epsilon(1e-9));
+  CHECK(step(loss, "at rated current") == Approx(4200.0 - 2.0 * il * il * bar).epsilon(1e-9));
   // Ohmic: the winding's own current, line over root three in the delta, and the totals by 3.4.1.
   CHECK(find(out, "stray_loss_w")->value ==
-        Approx(4200.0 - 3.0 * il * il * bar - i * i / 3.0 * 8.0 - il * il * 2.4e-3).epsilon(1e-9));
+        Approx(4200.0 - 2.0 * il * il * bar - i * i / 3.0 * 8.0 - il * il * 2.4e-3).epsilon(1e-9));
+}
+
+TEST_CASE("resistance and reactance of the bar are taken out of the impedance", "[limits][evaluate][load-loss]") {
+  // By phasors, apart from the code: the unit's R and X in series with the bar's, referred to percent of 25 kVA.
+  Bench bench;
+  bench.unit = small_single_phase();
+  make_exact(bench);
+  double const il = 25000.0 / 240.0, bar_ohm = 4e-5, bar_henry = 0.4e-6, pi = 3.14159265358979323846;
+  double const r = rated_w / 250.0, x = 1.7;
+  double const with_r = r + il * il * bar_ohm / 250.0, with_x = x + il * il * 2.0 * pi * 60.0 * bar_henry / 250.0;
+  auto readings = loaded({single(72.0 * std::hypot(with_r, with_x), rated_a, rated_w + il * il * bar_ohm)});
+  readings.shorting_bar = ohms(bar_ohm);
+  readings.shorting_bar_inductance = henries(bar_henry);
+  auto const out = evaluate_load_loss(readings, exact_resistances(), {}, bench.context());
+  INFO(out.invalid_reason.value_or(""));
+  REQUIRE_FALSE(out.invalid_reason);
+  auto const& impedance = *find(out, "impedance_percent");
+  CHECK(step(impedance, "X") == Approx(x).epsilon(1e-9));
+  CHECK(step(impedance, "R at test temperature") == Approx(r).epsilon(1e-9));
+  CHECK(step(impedance, "Z at test temperature") == Approx(std::hypot(r, x)).epsilon(1e-9));
 }
 
 TEST_CASE("ratios all off alike by 5 % are another design's, by less they are this unit's",
