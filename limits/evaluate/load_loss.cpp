@@ -21,7 +21,7 @@ namespace {
 
 /// Relative standard uncertainty of what the bench document states of its bar: clamping differs from time to time, and
 /// it warms (common practice, no source).
-constexpr double bar_relative_u = 0.15;
+constexpr double bar_relative_u = 0.10;
 
 constexpr double frequency_within = 0.005;      // of rated: appendix A 4.5
 constexpr double smallest_current_share = 0.5;  // of rated: IEC 60076-1, from memory; the square law needs no more room

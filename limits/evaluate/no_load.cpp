@@ -18,12 +18,12 @@ namespace {
 
 // Relative standard uncertainty of the exciting current from the source's impedance (common practice, no source: the
 // standards ask for no correction of it). Three-phase more: the third harmonic may circulate in a closed delta.
-constexpr double wave_share_three_phase = 0.01;
+constexpr double wave_share_three_phase = 0.008;
 constexpr double wave_share_single_phase = 0.003;
 
 constexpr double setting_within = 0.0025;
 constexpr double straddle_within = 0.05;    // points further away than 5 % say little of the rated point
-constexpr double loss_exponent = 3.0;       // of volts, near rated flux: 2 to 3.5
+constexpr double loss_exponent = 2.75;      // of volts, near rated flux: middle of 2 to 3.5
 constexpr double frequency_within = 0.005;  // appendix A 4.4: of rated
 constexpr double core_half_width_k = 10.0;  // appendix A: the core must be known within +-10 degC
 

@@ -114,9 +114,9 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
       Uncertain const error = 100.0 * (one.ratio - one.expected) / one.expected;
       auto result = make_result("ratio", "ratio_error_percent", one.at(), "%");
       values.put(result, error);
-      result.measured = one.ratio.value();
+      result.measured = one.measured;
       result.measured_unit = "1";
-      result.intermediates = {{"measured ratio of the pair", one.ratio.value(), "1"},
+      result.intermediates = {{"measured ratio of the pair", one.measured, "1"},
                               {"factor of the pair over the line ratio", one.plan.factor, "1"},
                               {"expected by the rating plate's volts", one.plan.expected_ratio, "1"}};
       if (one.plan.turns_ratio) result.intermediates.push_back({"expected by whole turns", *one.plan.turns_ratio, "1"});
@@ -125,6 +125,10 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
         result.intermediates.push_back(
             {"error in high-voltage turns",
              error.value() / 100.0 * *context.unit.hv.turns * (1.0 + one.plan.tap_percent / 100.0), "turns"});
+      }
+      if (one.most_drop_percent) {
+        result.intermediates.push_back({"drop in the fed winding, at most", *one.most_drop_percent, "%"});
+        result.intermediates.push_back({"ratio without its probable share", one.ratio.value(), "1"});
       }
       result.intermediates.push_back({"phase of the read volts", one.phase_deg, "deg"});
       result.intermediates.push_back({"applied, highest", one.most_applied_v, "V"});

@@ -14,9 +14,11 @@ namespace benchward {
 
 struct MeasuredRatio {
   RatioPlanPoint plan;
-  double expected = 0.0;   ///< by the whole-turn rule with the sheet's tolerance
-  Uncertain ratio;         ///< mean of the readings of this pair on this tap
-  double phase_deg = 0.0;  ///< mean, of the read volts against the applied volts, -180 to 180
+  double expected = 0.0;                    ///< by the whole-turn rule with the sheet's tolerance
+  double measured = 0.0;                    ///< mean of the readings of this pair on this tap
+  Uncertain ratio;                          ///< the same without the drop of the meter's own current in the fed winding
+  std::optional<double> most_drop_percent;  ///< of the applied volts; absent where no current or impedance is known
+  double phase_deg = 0.0;                   ///< mean, of the read volts against the applied volts, -180 to 180
   double least_applied_v = 0.0, most_applied_v = 0.0;
   std::string at() const;  ///< "tap 3, H1-H3:X1-X0"
 };

@@ -9,6 +9,7 @@
 #include "limits/documents/document_error.hpp"
 #include "sim/faults/fault_list.hpp"
 #include "sim/faults/unit_defects.hpp"
+#include "sim/unit/random.hpp"
 
 namespace benchward::sim {
 namespace {
@@ -40,11 +41,20 @@ std::int32_t counts_of(double value, double least_count) {
   return static_cast<std::int32_t>(std::min(rounded, 2.0e9));
 }
 
+/// What is true of this bench and in no document: a bar is never clamped as it was when its figures were taken.
+SimulationParameters drawn(SimulationParameters parameters, std::uint64_t seed) {
+  constexpr double bar_sigma = 0.10;
+  if (!parameters.true_bar_deviation) {
+    parameters.true_bar_deviation = RandomStream(seed * 0xA24BAED4963EE407ull + 1).spread(0.0, bar_sigma);
+  }
+  return parameters;
+}
+
 }  // namespace
 
 SimBench::Body::Body(Bench const& bench_document, Unit const& unit, Options const& options)
     : bench(bench_document),
-      parameters(read_simulation_parameters(bench)),
+      parameters(drawn(read_simulation_parameters(bench), options.seed)),
       faults(faults_of(options.faults)),
       seed(options.seed),
       physics(bench, on_the_bench(unit, faults), parameters, faults, options.seed),

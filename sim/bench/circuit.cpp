@@ -74,8 +74,11 @@ int CircuitBuilder::lay_jumpers(Network& network, Connection const& connection, 
   int bars = 0;
   if (!faults_.on("shorting-bar-missing")) {
     double const poor = faults_.value_or("shorting-bar-poor", 0.0) * 1e-3;
-    double const ohm = parameters_.bar_ohm * (1.0 + parameters_.true_bar_deviation) + poor;
-    for (auto const& bar : connection.short_bar) bars += chain(bar, ohm * bar_factor, parameters_.bar_henry);
+    double const deviation = 1.0 + parameters_.true_bar_deviation.value_or(0.0);
+    double const ohm = parameters_.bar_ohm * deviation + poor;
+    for (auto const& bar : connection.short_bar) {
+      bars += chain(bar, ohm * bar_factor, parameters_.bar_henry * deviation);
+    }
   }
   for (auto const& name : connection.earth) {
     auto const at = node(name);

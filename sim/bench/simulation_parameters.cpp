@@ -69,7 +69,7 @@ void read_leads_and_instruments(documents::ObjectReader& from, SimulationParamet
   value("analyser_update_s", p.analyser_update_s, "a number of seconds", between(0.01, 10.0));
   value("ratio_measure_s", p.ratio_measure_s, "a number of seconds", between(0.01, 60.0));
   value("resistance_update_s", p.resistance_update_s, "a number of seconds", between(0.01, 10.0));
-  value("true_bar_deviation", p.true_bar_deviation, "a number", between(-0.9, 100.0));
+  p.true_bar_deviation = from.optional_number("true_bar_deviation", "a number", between(-0.9, 100.0));
 }
 
 }  // namespace
@@ -77,6 +77,7 @@ void read_leads_and_instruments(documents::ObjectReader& from, SimulationParamet
 SimulationParameters read_simulation_parameters(Bench const& bench) {
   SimulationParameters parameters;
   if (bench.shorting_bar) parameters.bar_ohm = bench.shorting_bar->in(ohms);
+  if (bench.shorting_bar_inductance) parameters.bar_henry = bench.shorting_bar_inductance->in(henries);
   if (!bench.simulation_json.empty()) {
     auto const name = bench.file.empty() ? std::string("bench document") : bench.file;
     auto const json = documents::parse_json(bench.simulation_json, name);

@@ -4,6 +4,7 @@
 /// What the simulated bench is built of: the "simulation" object of the bench document. Every key has a default that
 /// stands here; an unknown key is refused. All of it is invented; orders of size are common practice, no source.
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -27,8 +28,9 @@ struct SimulationParameters {
   double room_c = 22.0;
 
   // Alternating-current source.
-  std::vector<double> source_ranges_v;    ///< empty = 1, 0.3, 0.1 and 0.03 of the envelope's source volts
-  double source_impedance_percent = 3.0;  ///< of the range's volts at the source's rated power
+  std::vector<double> source_ranges_v;  ///< empty = 1, 0.3, 0.1 and 0.03 of the envelope's source volts
+  /// Of the range's volts at the source's rated power: its regulator holds it stiff.
+  double source_impedance_percent = 0.3;
   double source_x_over_r = 4.0;
   double source_unbalance_percent = 0.02;  ///< of phase B's volts
   double source_accuracy_percent = 0.1;    ///< of the regulated output
@@ -65,7 +67,8 @@ struct SimulationParameters {
   double analyser_update_s = 0.2;  ///< a new set of readings this often
   double ratio_measure_s = 1.0;    ///< from the command to a finished reading
   double resistance_update_s = 0.1;
-  double true_bar_deviation = 0.0;  ///< the bar against the bench document's own figure, relative
+  /// Bar and clamps against the bench document's own figures, relative; absent = drawn once a bench.
+  std::optional<double> true_bar_deviation;
 };
 
 /// Defaults, then the bench document's "simulation" object. Throws DocumentError (`document.unknown-key`,

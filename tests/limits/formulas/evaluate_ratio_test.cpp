@@ -56,6 +56,34 @@ TEST_CASE("a good unit passes on every tap and pair, each named", "[limits][eval
   CHECK(find(out, "ratio_error_percent", "tap 3, H1-H2:X1-X3") != nullptr);
 }
 
+TEST_CASE("what the meter's own current drops in the fed winding is taken out of the ratio, with its uncertainty",
+          "[limits][evaluate][ratio]") {
+  auto bench = ratio_bench(small_single_phase());
+  bench.unit.guarantees.impedance_percent = 2.0;
+  bench.calibration["ratio_meter"].channels[0].relative_u = 0.0;
+  auto const read_with = [&](Current current) {
+    auto readings = read(bench.unit, right, in_phase);
+    for (auto& point : readings.points) point.exciting_current = reading(current, "ratio_meter", "current");
+    auto const out = evaluate_ratio(readings, bench.context());
+    CHECK_FALSE(out.invalid_reason);
+    return *find(out, "ratio_error_percent", "tap 3, H1-H2:X1-X3");
+  };
+  // Half of the guaranteed impedance, as ohms of the fed winding, times the current, over the 40 V applied.
+  double const base_ohm =
+      bench.unit.hv.rated.in(volts)*bench.unit.hv.rated.in(volts) / bench.unit.rated_power.in(volt_amperes);
+  double const half_ohm = 0.5 * *bench.unit.guarantees.impedance_percent / 100.0 * base_ohm;
+  double const most_percent = 100.0 * 1e-4 * half_ohm / 40.0;
+  REQUIRE(most_percent < 0.1);
+  auto const little = read_with(milliamperes(0.1));
+  CHECK(step(little, "drop in the fed winding, at most") == Approx(most_percent).epsilon(1e-9));
+  CHECK(*little.measured == Approx(30.0).epsilon(1e-9));
+  CHECK(little.value == Approx(-0.85 * most_percent).epsilon(1e-6));
+  CHECK(little.uncertainty->standard == Approx(0.15 * most_percent).epsilon(0.02));
+  // A shorted turn draws a hundred times as much: that is a finding, and no more than 0.1 % is ever taken out.
+  CHECK(read_with(milliamperes(100.0)).value == Approx(-0.085).epsilon(1e-6));
+  CHECK(read_with(milliamperes(0.0)).value == Approx(0.0).margin(1e-9));
+}
+
 TEST_CASE("one low-voltage turn of 53 fails, and the remark counts it on its pair", "[limits][evaluate][ratio]") {
   auto const bench = ratio_bench(small_single_phase());
   auto const missing = [](RatioPlanPoint const& plan) { return right(plan) * 53.0 / 52.0; };

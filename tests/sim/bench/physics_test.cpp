@@ -72,7 +72,7 @@ TEST_CASE("the unit's own exciting current flattens the wave of a soft supply", 
   set_up(stiff, 0, 300, 5);
   stiff.raise(240.0);
   stiff.run(4.0);
-  Rig soft(single_phase, {{"soft-supply", 500.0}});
+  Rig soft(single_phase, {{"soft-supply", 5000.0}});
   soft.bench.connect(no_load_single_phase());
   soft.energise(ac);
   set_up(soft, 0, 300, 5);
