@@ -5,6 +5,7 @@
 /// connection code, the record and (simulated) the hands at the bench.
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -47,7 +48,7 @@ struct Connection {
   std::vector<AccessoryState> accessories;
   std::vector<LiveTerminal> live;
   double worst_volts = 0.0;  ///< highest at any terminal, fed or not
-  int tap = 0;               ///< 0 = no taps
+  std::optional<int> tap;    ///< a position of the tap changer (0 may be one); absent = no taps
 };
 
 /// Whether a person must change a lead, jumper, bar or earth to go from one to the other.

@@ -116,7 +116,7 @@ Connection parse_connection(std::string_view text, std::string const& name) {
     connection.live.push_back(std::move(live));
   }
   connection.worst_volts = reader.number_or("worst_volts", 0.0, "a number of volts", documents::at_least(0.0));
-  connection.tap = static_cast<int>(reader.integer_or("tap", 0, "a tap position", 0, 99));
+  if (auto const tap = reader.optional_integer("tap", "a tap position", 0, 99)) connection.tap = static_cast<int>(*tap);
   reader.finish();
   return connection;
 }
@@ -148,7 +148,7 @@ std::string connection_json(Connection const& connection) {
     json.end_list();
   }
   json.field("worst_volts", connection.worst_volts);
-  if (connection.tap != 0) json.field("tap", connection.tap);
+  if (connection.tap) json.field("tap", *connection.tap);
   return json.end_object().text();
 }
 

@@ -73,8 +73,8 @@ Task<bool> SimulatedOperator::connect(Connection const& connection, int, int) {
   if (!in) co_return false;
   bool const dressed = co_await dress(wanted);
   if (!dressed) co_return false;
-  if (wanted.tap != 0) {
-    auto const tapped = co_await hands_.set_tap(wanted.tap);
+  if (wanted.tap) {
+    auto const tapped = co_await hands_.set_tap(*wanted.tap);
     if (!done(tapped)) co_return false;
   }
   bool const out = co_await leave();
@@ -117,8 +117,8 @@ Task<bool> SimulatedOperator::make_as_shipped(Connection const& as_shipped) {
   if (!in) co_return false;
   bool const dressed = co_await dress(wanted);
   if (!dressed) co_return false;
-  if (wanted.tap != 0) {
-    auto const tapped = co_await hands_.set_tap(wanted.tap);
+  if (wanted.tap) {
+    auto const tapped = co_await hands_.set_tap(*wanted.tap);
     if (!done(tapped)) co_return false;
   }
   bool const out = co_await leave();

@@ -131,7 +131,7 @@ std::string connection_in_words(Connection const& connection) {
   if (!connection.earth.empty()) add("earth  " + joined(connection.earth, ", "));
   if (!connection.open.empty()) add("open   " + joined(connection.open, ", ") + " (insulated, clear, treat as live)");
   for (auto const& accessory : connection.accessories) add("set    " + accessory.name + ": " + accessory.state);
-  if (connection.tap != 0) add(fmt::format("tap    position {}", connection.tap));
+  if (connection.tap) add(fmt::format("tap    position {}", *connection.tap));
   std::string live, unclipped;
   for (auto const& terminal : connection.live) {
     auto& list = terminal.clipped ? live : unclipped;

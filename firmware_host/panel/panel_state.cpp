@@ -109,7 +109,7 @@ Json connection_whole(Connection const& connection) {
               {"earth", connection.earth},
               {"open", connection.open},
               {"worst_volts", finite(connection.worst_volts)},
-              {"tap", connection.tap}};
+              {"tap", connection.tap ? Json(*connection.tap) : Json()}};
   out["accessories"] = Json::array();
   for (auto const& entry : connection.accessories)
     out["accessories"].push_back({{"name", entry.name}, {"state", entry.state}});

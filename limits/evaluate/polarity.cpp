@@ -7,6 +7,7 @@
 #include "limits/evaluate/evaluate.hpp"
 #include "limits/evaluate/judging.hpp"
 #include "limits/evaluate/measured_values.hpp"
+#include "limits/unit/vector_group.hpp"
 
 namespace benchward {
 
@@ -40,17 +41,24 @@ Evaluation evaluate_polarity(PolarityReadings const& readings, EvaluationContext
       evaluation.results.push_back(result);
       return;
     }
-    auto const ordered = context.unit.lead_placement == LeadPlacement::additive ? PolarityFinding::additive
-                                                                                : PolarityFinding::subtractive;
-    bool const right = adjacent ? finding == ordered : finding == PolarityFinding::marked_right;
+    // The placement of the leads and the vector group are two keys: Ii6 turns what either join shows.
+    bool const opposite = parse_vector_group(context.unit.vector_group).clock == 6;
+    bool const placed_additive = context.unit.lead_placement == LeadPlacement::additive;
+    auto const ordered = placed_additive != opposite ? PolarityFinding::additive : PolarityFinding::subtractive;
+    auto const marked = opposite ? PolarityFinding::marked_wrong : PolarityFinding::marked_right;
+    bool const right = finding == (adjacent ? ordered : marked);
     result.value = right ? 1.0 : 0.0;
     result.remark = adjacent ? fmt::format("{}; ordered: {}", to_text(finding), to_text(ordered))
-                             : fmt::format("marking is {}", to_text(finding));
+                    : right  ? std::string("marking is right")
+                             : std::string("marking is wrong");
+    if (opposite) result.remark += fmt::format(" ({}: H1 and X1 of opposite polarity)", context.unit.vector_group);
     Limit limit;
     limit.rule = adjacent ? "lead-placement" : "terminal-marking";
     limit.lower = 1.0;
     limit.unit = "1";
-    limit.origin = adjacent ? "1 = leads placed as the order says" : "1 = H1 and X1 of like polarity, as marked";
+    limit.origin = adjacent   ? "1 = leads placed as the order says"
+                   : opposite ? "1 = H1 and X1 of opposite polarity, as the vector group says"
+                              : "1 = H1 and X1 of like polarity, as marked";
     limit.source = "order; method derived, agrees with IEEE C57.12.90 clause 6 (excerpt read)";
     add_judged_or(evaluation, result, context, limit);
   });

@@ -1,18 +1,23 @@
 // SPDX-License-Identifier: MIT
 #include "limits/unit/ratio_plan.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace benchward {
 namespace {
 
-/// "X1-X0" as the unit's bushings are named: with a joined neutral both H0 and X0 are H0X0.
+/// "X1-X0" as the unit's bushings are named: with a joined neutral both H0 and X0 are H0X0, unless the two bushings are
+/// joined inside only.
 std::string as_on_unit(std::string pair, Unit const& unit) {
   auto const rename = [&](char const* plain) {
     auto const at = pair.find(plain);
     if (at != std::string::npos) pair.replace(at, 2, "H0X0");
   };
-  if (unit.hv_neutral == NeutralKind::joined || unit.lv_neutral == NeutralKind::joined) {
+  bool const one_bushing =
+      std::any_of(unit.bushings.begin(), unit.bushings.end(), [](Bushing const& b) { return b.name == "H0X0"; });
+  bool const joined = unit.hv_neutral == NeutralKind::joined || unit.lv_neutral == NeutralKind::joined;
+  if (joined && one_bushing) {
     if (pair.front() == 'H')
       rename("H0");
     else

@@ -39,7 +39,7 @@ class SimBench::Body {
   DangerMonitor danger;
   InstrumentSet instruments;
   std::int64_t now_ns = 0;
-  int asked_tap = 0;
+  std::optional<int> asked_tap;
 
  private:
   void share();

@@ -35,7 +35,7 @@ BenchInputs SimBench::inputs() const { return body_->inputs(); }
 std::string SimBench::connect(Connection const& connection) {
   auto const why = body_->lay(connection);
   if (!why.empty()) return why;
-  if (connection.tap != 0 && connection.tap != body_->asked_tap) return set_tap(connection.tap);
+  if (connection.tap && connection.tap != body_->asked_tap) return set_tap(*connection.tap);
   return {};
 }
 
@@ -131,7 +131,7 @@ std::string SimBench::put_unit(Unit const& unit) {
     return error.what();
   }
   body.danger.new_unit();
-  body.asked_tap = 0;
+  body.asked_tap.reset();
   body.settle();
   return {};
 }

@@ -21,7 +21,7 @@ double usual_no_load_w(int phases, double kva) {
   return phases == 1 ? 66.0 * std::pow(kva / 25.0, 0.76) : 1960.0 * std::pow(kva / 1500.0, 0.77);
 }
 double usual_load_w(int phases, double kva) {
-  return phases == 1 ? 285.0 * std::pow(kva / 25.0, 0.78) : 8600.0 * std::pow(kva / 1500.0, 0.80);
+  return phases == 1 ? 285.0 * std::pow(kva / 25.0, 0.75) : 8600.0 * std::pow(kva / 1500.0, 0.80);
 }
 double usual_impedance(int phases, double kva) {  // common practice, no source
   if (phases == 1) return kva <= 50.0 ? 2.0 : (kva <= 167.0 ? 2.6 : 3.2);

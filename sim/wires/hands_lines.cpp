@@ -32,7 +32,7 @@ std::string act(std::string_view key, ObjectReader& line, ServedBench& bench) {
     line.word(key, all_word);
     return bench.disconnect_all();
   }
-  if (key == "tap") return bench.set_tap(static_cast<int>(line.integer(key, "a tap position", 1, 99)));
+  if (key == "tap") return bench.set_tap(static_cast<int>(line.integer(key, "a tap position", 0, 99)));
   if (key == "gate") return bench.set_gate(line.word(key, gate_words));
   if (key == "inside") return bench.enter_area(line.boolean(key));
   if (key == "press") return bench.press(line.word(key, buttons));

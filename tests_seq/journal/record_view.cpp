@@ -120,7 +120,8 @@ void take_step_event(AttemptRecord& record, Event const& event, Json const& data
     step.connection_json = json_of(data, "connection");
     if (data.contains("connection")) {
       step.connection_name = text_of(data.at("connection"), "name");
-      step.tap = integer_of(data.at("connection"), "tap");
+      auto const& connection = data.at("connection");
+      if (connection.contains("tap")) step.tap = integer_of(connection, "tap");
     }
     step.started = event.at;
     record.steps.push_back(std::move(step));

@@ -25,7 +25,7 @@ struct RecordedText {
 struct RecordedStep {
   int number = 0, of = 0;
   std::string test, connection_name, connection_json, reason;
-  int tap = 0;
+  std::optional<int> tap;
   Stamp started, ended;
   std::string how, words;                 ///< of its end; empty `how`: it never ended
   std::vector<RecordedText> energised;    ///< intents, in order

@@ -10,6 +10,12 @@ namespace benchward::planning {
 
 namespace {
 
+/// Whether a fuse, switch or breaker in this state lets current through.
+bool conducts(std::string const& state) {
+  static constexpr char const* not_conducting[] = {"open", "off", "out", "removed", "blown"};
+  return std::find(std::begin(not_conducting), std::end(not_conducting), state) == std::end(not_conducting);
+}
+
 bool is_impulse(std::string const& item) { return item.find("impulse") != std::string::npos; }
 
 }  // namespace
@@ -70,17 +76,26 @@ void add_as_shipped(StepBuilder& at) {
     connection.name = fmt::format("As shipped, one ratio reading: {}-{} against {}-{}; then all leads off", h_from,
                                   h_to, x_from, x_to);
   }
-  auto const put = [&](std::string const& name, std::string const& state) {
+  bool opened_after = false;
+  auto const put = [&](Accessory const& accessory, char const* conducting) {
     AccessoryState entry;
-    entry.name = name;
-    entry.state = state;
+    entry.name = accessory.name;
+    entry.state = accessory.shipped_state;
+    work.shipped.push_back(entry);
+    // Nothing can be read through an open contact: it is opened after the reading.
+    if (conducting != nullptr && !conducts(entry.state)) {
+      entry.state = conducting;
+      opened_after = true;
+    }
     connection.accessories.push_back(std::move(entry));
   };
-  for (auto const* list : {&at.unit.straps, &at.unit.arresters, &at.unit.fuses, &at.unit.switches}) {
-    for (auto const& accessory : *list) put(accessory.name, accessory.shipped_state);
+  for (auto const* list : {&at.unit.straps, &at.unit.arresters}) {
+    for (auto const& accessory : *list) put(accessory, nullptr);
   }
-  if (at.unit.breaker) put(at.unit.breaker->name, at.unit.breaker->shipped_state);
-  connection.tap = work.tap.value_or(0);
+  for (auto const& fuse : at.unit.fuses) put(fuse, "fitted");
+  for (auto const& entry : at.unit.switches) put(entry, "closed");
+  if (at.unit.breaker) put(*at.unit.breaker, "closed");
+  connection.tap = work.tap;
   double const applied = work.ratio.applied.in(volts);
   std::vector<LiveTerminal> live;
   for (auto const& name : at.terminals.h_bushings) {
@@ -102,9 +117,10 @@ void add_as_shipped(StepBuilder& at) {
   set_connection_code(energy, connection);
   step.energy = energy;
   step.predicted = seconds(leads_s + round_s + 5.0);
-  step.reason =
-      "last: tap and switches in the ordered position, one ratio reading there, straps and arresters back on; blocks "
-      "release";
+  step.reason = fmt::format(
+      "last: tap and switches in the ordered position, one ratio reading there, straps and arresters back on{}; blocks "
+      "release",
+      opened_after ? "; what ships open is opened after the reading" : "");
   step.work = std::move(work);
   at.add(std::move(step));
 }

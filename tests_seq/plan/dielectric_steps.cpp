@@ -78,7 +78,7 @@ void add_applied_side(StepBuilder& at, bool high) {
   connection.earth = {other.front()};
   if (!high && at.terminals.one_bushing) connection.earth = {"H1"};
   connection.accessories = at.accessories(Straps::off);
-  connection.tap = at.rated_tap().value_or(0);
+  connection.tap = at.rated_tap();
   connection.name =
       fmt::format("Applied voltage on the {} side: {} joined to the set, {} joined and earthed{}",
                   high ? "high" : "low", joined_by(tested, "+"), joined_by(other, "+"), high ? "" : ", strap OFF");

@@ -32,7 +32,7 @@ Connection low_side_fed(StepBuilder const& at, double fed_volts, char const* nam
     }
   }
   connection.accessories = at.accessories(Straps::on);
-  connection.tap = at.rated_tap().value_or(0);
+  connection.tap = at.rated_tap();
   bool const star = at.high_star_earthed() && at.unit.phases == 3;
   double const high = fed_volts * at.hv_volts() / at.lv_volts() / (star ? std::sqrt(3.0) : 1.0);
   std::vector<LiveTerminal> live;
@@ -41,7 +41,8 @@ Connection low_side_fed(StepBuilder const& at, double fed_volts, char const* nam
     live.push_back(live_at(entry, neutral ? high / std::sqrt(3.0) : high, false));
   }
   for (auto const& entry : at.terminals.x_bushings) {
-    if (entry == at.terminals.x_neutral || entry == at.terminals.x_earth) continue;
+    bool const earthed = std::find(connection.earth.begin(), connection.earth.end(), entry) != connection.earth.end();
+    if (earthed || entry == at.terminals.x_neutral || entry == at.terminals.x_earth) continue;
     live.push_back(live_at(entry, fed_volts, true));
   }
   finish_connection(connection, std::move(live));
@@ -49,6 +50,8 @@ Connection low_side_fed(StepBuilder const& at, double fed_volts, char const* nam
                                 joined_by(connection.open, " "));
   if (!at.terminals.x_earth.empty() && !at.terminals.joined) {
     connection.name += fmt::format("; one earth, at {}", at.terminals.x_earth);
+  } else if (auto const corner = at.low_side_earth(); !corner.empty()) {
+    connection.name += fmt::format("; one earth, at {}, source floating", corner.front());
   }
   return connection;
 }
@@ -134,18 +137,17 @@ void add_load_loss(StepBuilder& at) {
   connection.feed = {at.terminals.h_lines};
   connection.measure = connection.feed;
   connection.short_bar = {shorted};
-  connection.tie = at.low_side_series();
+  // The series link carries the whole low-side current here: a bar like the short, and deducted like it.
+  for (auto& link : at.low_side_series()) connection.short_bar.push_back(std::move(link));
   for (auto const& entry : at.low_side_earth()) connection.earth.push_back(entry);
-  // One earth for what is shorted: without a strap or a neutral it would float with the high side.
   if (at.terminals.joined) connection.earth.push_back(at.terminals.h_neutral);
-  if (at.terminals.x_earth.empty() && at.terminals.x_neutral.empty())
-    connection.earth.push_back(at.terminals.x_lines[0]);
   if (at.terminals.one_bushing) connection.earth.push_back(at.terminals.h_lines[1]);
   connection.accessories = at.accessories(Straps::on);
-  connection.tap = work.tap.value_or(0);
-  connection.name = fmt::format(
-      "Load loss: feed {}, short {}{}", joined_by(at.terminals.h_lines, at.unit.phases == 1 ? "-" : " "), work.shorted,
-      at.terminals.one_bushing ? "; return on the tank pad, current transformer in the H1 lead" : "");
+  connection.tap = work.tap;
+  connection.name =
+      fmt::format("Load loss: feed {}, short {}{}{}", joined_by(at.terminals.h_lines, at.unit.phases == 1 ? "-" : " "),
+                  work.shorted, connection.short_bar.size() > 1 ? ", sections in series by a second bar" : "",
+                  at.terminals.one_bushing ? "; return on the tank pad, current transformer in the H1 lead" : "");
   std::vector<LiveTerminal> live;
   for (auto const& entry : at.terminals.h_bushings) {
     if (at.terminals.joined && entry == at.terminals.h_neutral) continue;

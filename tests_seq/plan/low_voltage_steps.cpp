@@ -110,7 +110,7 @@ void add_ratio(StepBuilder& at) {
   work.start = volts(std::min(ratio_start_volts, at.hv_volts()));
   work.applied = ratio_voltage(at);
   int const taps = taps_in(work.points);
-  if (!work.points.empty()) step.connection.tap = work.points.front().tap.value_or(0);
+  if (!work.points.empty()) step.connection.tap = work.points.front().tap;
   double const measuring = 3.0 * static_cast<double>(work.points.size());
   step.energy = ratio_energy(at, "ratio", step.connection, 30.0 + measuring);
   step.predicted = seconds(leads_s + taps * (round_s + tap_s) + measuring);
@@ -158,7 +158,7 @@ void add_polarity(StepBuilder& at) {
     connection.name = fmt::format("Polarity, {} join: tie {}, feed {}-{}, read {}-{}",
                                   adjacent ? "adjacent" : "like-marked", work.tied, h[0], h[1], h[1], read_x);
     connection.accessories = at.accessories(Straps::off);
-    connection.tap = at.rated_tap().value_or(0);
+    connection.tap = at.rated_tap();
     double const applied = work.applied.in(volts);
     double const sum = applied * (1.0 + 1.0 / work.expected_ratio);
     std::vector<LiveTerminal> live;
@@ -192,7 +192,7 @@ void add_phase_relation(StepBuilder& at) {
   step.test = "phase_relation";
   step.area = AreaKind::gate_or_covers;
   step.connection = ratio_connection(at, Straps::off);
-  step.connection.tap = at.rated_tap().value_or(0);
+  step.connection.tap = at.rated_tap();
   RatioWork work;
   work.points = ratio_plan_on_tap(at.unit, at.rated_tap());
   work.start = volts(1.0);
@@ -268,7 +268,7 @@ void add_insulation_resistance(StepBuilder& at) {
     connection.name = fmt::format("Insulation resistance: {}, {} joined, {} joined and earthed, strap off",
                                   work.between, joined_by(tested, "+"), joined_by(other, "+"));
     connection.accessories = at.accessories(Straps::off);
-    connection.tap = at.rated_tap().value_or(0);
+    connection.tap = at.rated_tap();
     std::vector<LiveTerminal> live;
     for (auto const& name : tested) live.push_back(live_at(name, work.test_voltage.in(volts), name == tested.front()));
     finish_connection(connection, std::move(live));
@@ -302,7 +302,7 @@ void add_winding_resistance(StepBuilder& at) {
   connection.measure = {leads};
   connection.name = fmt::format("Resistance leads, current and sense apart: {}", joined_by(leads, " "));
   connection.accessories = at.accessories(Straps::off);
-  connection.tap = at.rated_tap().value_or(0);
+  connection.tap = at.rated_tap();
   // Switching off kicks: half of rated flux in 10 ms, on every terminal of every winding.
   double const kick_per_volt = std::sqrt(2.0) / (2.0 * M_PI * at.rated_hz()) * 0.5 / 0.010;
   std::vector<LiveTerminal> live;
@@ -322,7 +322,14 @@ void add_winding_resistance(StepBuilder& at) {
     Current const current = wanted < largest ? wanted : largest;
     ResistanceWork work;
     work.tap = at.rated_tap();
-    work.longest_wait = seconds(300);
+    // A current that does not saturate the core leaves its whole inductance in the way, and a closed delta lets its own
+    // circulating current go slowly: such units take their time. Both waits end as soon as the readings allow.
+    double const exciting_a = rated.in(amperes)*at.unit.guarantees.exciting_current_percent.value_or(1.0) / 100.0;
+    bool const slow = current.in(amperes) < 3.0 * exciting_a || rated < amperes(1.0) ||
+                      at.unit.core_form == CoreForm::five_limb || at.unit.core_form == CoreForm::three_single_cores;
+    work.longest_wait = seconds(slow ? 1800 : 300);
+    work.least_watch = seconds(slow && !high ? 45 : 0);
+    work.longest_decay = seconds(slow ? 600 : 60);
     auto const pair = [&](std::string const& from, std::string const& to) {
       ResistancePair one;
       one.from = lead_of(at.terminals, from);
@@ -362,7 +369,7 @@ void add_winding_resistance(StepBuilder& at) {
     energy.direct_limit = amperes(limit);
     energy.ceiling = volts(100.0);  // the meter's own compliance is below; a terminal's kick is not at its output
     energy.trip_current = current * 1.2;
-    energy.longest = work.longest_wait + seconds(120);  // settling, readings, decay of the current
+    energy.longest = work.longest_wait + work.longest_decay + seconds(60);  // settling, readings, decay of the current
     set_connection_code(energy, step.connection);
     step.energy = energy;
     step.predicted = seconds((high ? leads_s : 0.0) + static_cast<double>(work.pairs.size()) * (round_s + 45.0));

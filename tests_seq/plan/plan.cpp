@@ -46,9 +46,9 @@ bool is_direct(PlanStep const& step) {
 }
 
 /// Tap on which a step leaves the unit.
-int last_tap(PlanStep const& step) {
+std::optional<int> last_tap(PlanStep const& step) {
   if (auto const* ratio = std::get_if<RatioWork>(&step.work); ratio != nullptr && !ratio->points.empty()) {
-    return ratio->points.back().tap.value_or(0);
+    return ratio->points.back().tap;
   }
   return step.connection.tap;
 }

@@ -53,7 +53,9 @@ struct ResistancePair {
 struct ResistanceWork {
   std::vector<ResistancePair> pairs;
   std::optional<int> tap;
-  Duration longest_wait;  ///< for settling, a pair
+  Duration longest_wait;   ///< for settling, a pair
+  Duration least_watch;    ///< of the tail before it counts as settled; zero: the slope alone tells
+  Duration longest_decay;  ///< of what the core still gives once the current is off
 };
 
 /// How the analyser is wired in a step fed with alternating current.
@@ -121,7 +123,8 @@ struct ElsewhereWork {
 
 struct AsShippedWork {
   std::optional<int> tap;
-  RatioWork ratio;  ///< one point
+  std::vector<AccessoryState> shipped;  ///< as the unit leaves; what is open there is closed for the reading
+  RatioWork ratio;                      ///< one point
 };
 
 using StepWork =

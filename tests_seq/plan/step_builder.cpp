@@ -58,14 +58,17 @@ std::vector<AccessoryState> StepBuilder::accessories(Straps straps) const {
   for (auto const& arrester : unit.arresters) put(arrester.name, "off");
   for (auto const& fuse : unit.fuses) put(fuse.name, "fitted");
   for (auto const& entry : unit.switches) {
-    put(entry.name, entry.shipped_state == "open" ? "closed" : entry.shipped_state);
+    put(entry.name, entry.shipped_state == "open" || entry.shipped_state == "off" ? "closed" : entry.shipped_state);
   }
   if (unit.breaker) put(unit.breaker->name, "closed");
   return list;
 }
 
 std::vector<std::string> StepBuilder::low_side_earth() const {
-  if (terminals.x_earth.empty() || terminals.joined) return {};
+  if (terminals.joined || terminals.x_neutral == "tank") return {};
+  // No middle and no neutral: one end or corner. A low side that floats is lifted to kilovolts by the capacitance to
+  // the high side, and the source's own leakage takes watts that are no core loss.
+  if (terminals.x_earth.empty()) return {terminals.x_lines.back()};
   bool const strapped = std::any_of(unit.straps.begin(), unit.straps.end(),
                                     [&](Accessory const& strap) { return strap.terminal == terminals.x_earth; });
   if (strapped) return {};

@@ -42,6 +42,7 @@ Task<RatioReadings> measure_as_shipped(StepContext& at, AsShippedWork const& wor
   Connection bare = at.plan_step.connection;
   bare.name = "As shipped: all leads off, caps on";
   bare.instrument = "none";
+  bare.accessories = work.shipped;
   bare.feed.clear();
   bare.measure.clear();
   bare.live.clear();
@@ -49,8 +50,10 @@ Task<RatioReadings> measure_as_shipped(StepContext& at, AsShippedWork const& wor
   at.world.progress.act(bare.name);
   bool const made = co_await at.world.person.make_as_shipped(bare);
   if (!made) throw StepStopped(StopCause::person, "as_shipped: the unit was not put as it ships");
-  co_await keep_act(at, "made as shipped",
-                    fmt::format("tap {}, straps, arresters and caps as ordered, leads off", bare.tap));
+  // Named before it is awaited: a conditional with temporaries inside the await expression is destroyed twice (GCC 12).
+  std::string words = bare.tap ? fmt::format("tap {}, ", *bare.tap) : std::string();
+  words += "straps, arresters, switches and caps as ordered, leads off";
+  co_await keep_act(at, "made as shipped", std::move(words));
   co_return readings;
 }
 

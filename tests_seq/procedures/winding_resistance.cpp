@@ -2,7 +2,9 @@
 // Winding resistance, four-wire (10 CFR 431 subpart K appendix A 3.3): current at most 15 % of rated, offset at zero
 // current before and after, same polarity throughout, recorded only when slope x remaining time is below 0.1 %, at
 // least four readings; the guard discharges the winding into the short before anything is changed.
+#include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include <fmt/format.h>
 
@@ -17,10 +19,12 @@ namespace {
 constexpr double settled_relative = 1e-3;  ///< slope x remaining time over R
 constexpr int recorded_readings = 5;       ///< at least four
 constexpr Duration between_readings = seconds(1.0);
-constexpr Duration longest_decay = seconds(60);
-constexpr double trickle_relative = 2e-4;  ///< of the measured volts: below it the decay no longer shows in R
-constexpr int nothing_at_most = 10;        ///< readings at full current without a winding's volts
-constexpr std::size_t window = 6;          ///< readings that the slope is taken from
+constexpr double trickle_relative = 2e-4;     ///< of the measured volts: below it the decay no longer shows in R
+constexpr int nothing_at_most = 10;           ///< readings at full current without a winding's volts
+constexpr std::size_t window = 6;             ///< readings that the slope is taken from
+constexpr std::size_t longest_tail = 90;      ///< readings that tell a slow tail
+constexpr double tail_noise_relative = 3e-5;  ///< of the mean of a third of it
+constexpr double still_within_v = 2e-6;       ///< over such a window at zero current (common practice, no source)
 
 double ohm_of(ResistanceMeter::Sample const& sample, double offset_v) {
   return (sample.volts.value.in(volts)-offset_v) / sample.current.value.in(amperes);
@@ -30,12 +34,32 @@ bool usable(ResistanceMeter::Sample const& sample) {
   return sample.volts.good() && sample.current.good() && sample.current.value.in(amperes) > 0.0;
 }
 
+/// What a slow tail still has to go, relative to the reading: three groups of readings one after the other, and the
+/// geometric series that their differences begin. A slope alone is small also where the time constant is minutes.
+/// Nothing where the differences do not shrink yet.
+std::optional<double> left_to_go(std::vector<double> const& ohms) {
+  std::size_t const group = ohms.size() / 3;
+  auto const mean = [&](std::size_t from) {
+    double sum = 0.0;
+    for (std::size_t i = from; i < from + group; ++i) sum += ohms[i] / static_cast<double>(group);
+    return sum;
+  };
+  std::size_t const start = ohms.size() - 3 * group;
+  double const first = mean(start), second = mean(start + group), third = mean(start + 2 * group);
+  double const before = second - first, now = third - second;
+  if (std::abs(now) < tail_noise_relative * third) return 0.0;
+  if (!(before * now > 0.0) || !(std::abs(before) > std::abs(now))) return std::nullopt;
+  return now * now / std::abs(before - now) / third;
+}
+
 /// Waits until the reading has settled, or the time is up (then the evaluation sees how far it was from it).
-Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& meter, Duration longest, double offset_v) {
+Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& meter, ResistanceWork const& work,
+                    double offset_v) {
   Clock& clock = at.world.clock;
   auto const begin = clock.now();
   double const remaining_s = recorded_readings * between_readings.in(seconds);
   std::vector<SettlingSample> samples;
+  std::vector<double> tail;
   double change = 1.0;
   int readings_of_nothing = 0;
   for (;;) {
@@ -54,10 +78,17 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
       if (samples.size() > window) samples.erase(samples.begin());
       if (samples.size() == window) {
         change = predicted_change_relative(samples, remaining_s);
-        if (change < settled_relative) co_return change;
+        tail.push_back(ohm);
+        if (tail.size() > longest_tail) tail.erase(tail.begin());
+        bool const watched = static_cast<double>(tail.size()) >= work.least_watch / between_readings;
+        auto const left = watched && tail.size() >= 3 ? left_to_go(tail) : std::nullopt;
+        bool const arrived = !(work.least_watch > seconds(0)) || (left && *left < settled_relative);
+        if (arrived && change < settled_relative) co_return change;
+        change = std::max(change, arrived ? 0.0 : left.value_or(1.0));
       }
     } else {
       samples.clear();
+      tail.clear();
       bool const flows = sample.current.good() && sample.in_compliance && sample.current.value.in(amperes) > 0.0;
       if (flows && !(ohm > 0.0) && ++readings_of_nothing >= nothing_at_most) {
         throw StepStopped(StopCause::cannot_measure,
@@ -66,23 +97,48 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
                                       sample.current.value.in(amperes)));
       }
     }
-    if (elapsed > longest.in(seconds)) co_return change;
+    if (elapsed > work.longest_wait.in(seconds)) co_return change;
+  }
+}
+
+/// The voltage channel at zero current before: what the pair before left in the core still gives volts as it goes, and
+/// those are no offset. Next to nothing is taken at once; more only when it stands still. UNCERTAIN where it never
+/// does.
+Task<ResistanceMeter::Sample> at_zero_current(StepContext& at, Permit const& permit, ResistanceMeter& meter,
+                                              Duration longest) {
+  Clock& clock = at.world.clock;
+  auto const begin = clock.now();
+  std::vector<double> last;
+  for (;;) {
+    auto sample = co_await need(meter.read());
+    if (!sample.volts.good()) co_return sample;
+    last.push_back(sample.volts.value.in(volts));
+    if (last.size() > window) last.erase(last.begin());
+    bool const next_to_nothing = last.size() == 1 && std::abs(last.front()) < 5.0 * still_within_v;
+    bool const still = last.size() == window && std::abs(last.back() - last.front()) < still_within_v;
+    if (next_to_nothing || still) co_return sample;
+    if (between(begin, clock.now()) > longest) {
+      sample.volts.quality = Quality::uncertain;
+      co_return sample;
+    }
+    co_await wait_energised(at, permit, between_readings);
   }
 }
 
 /// The voltage channel once the discharge path has let the current decay and its last trickle no longer shows: the
 /// unsaturated core lets go slowly, and its volts are no offset. UNCERTAIN where the current has not decayed in time.
-Task<Reading<Voltage>> offset_after(StepContext& at, Permit const& permit, ResistanceMeter& meter, Current decayed,
+Task<Reading<Voltage>> offset_after(StepContext& at, Permit const& permit, ResistanceMeter& meter, Duration longest,
                                     Voltage before, Voltage measured) {
   Clock& clock = at.world.clock;
   auto const begin = clock.now();
+  Current const decayed = at.plan_step.energy->direct_limit;
   Voltage const quiet = magnitude(measured) * trickle_relative;
   for (;;) {
     co_await wait_energised(at, permit, between_readings);
     auto const sample = co_await need(meter.read());
     bool const gone = sample.current.good() && magnitude(sample.current.value) < decayed;
     if (gone && sample.volts.good() && magnitude(sample.volts.value - before) < quiet) co_return sample.volts;
-    if (between(begin, clock.now()) > longest_decay) {
+    if (between(begin, clock.now()) > longest) {
       auto late = sample.volts;
       if (!gone && late.quality == Quality::good) late.quality = Quality::uncertain;
       co_return late;
@@ -111,13 +167,14 @@ Task<ResistancePoint> measure_pair(StepContext& at, ResistanceWork const& work, 
   co_await need(meter.select(pair.from, pair.to));
 
   Permit const permit = co_await energise(at, std::move(energy));
-  auto const before = co_await need(meter.read());
+  auto const before = co_await at_zero_current(at, permit, meter, work.longest_decay);
   point.offset_before = before.volts;
-  double const offset_v = before.volts.good() ? before.volts.value.in(volts) : 0.0;
+  bool const known = before.volts.quality == Quality::good || before.volts.quality == Quality::uncertain;
+  double const offset_v = known ? before.volts.value.in(volts) : 0.0;
   auto const on = clock.now();
   at.world.guard.raising();
   co_await need(meter.set_current(permit, current));
-  point.predicted_change_relative = co_await settle(at, permit, meter, work.longest_wait, offset_v);
+  point.predicted_change_relative = co_await settle(at, permit, meter, work, offset_v);
   point.settling = between(on, clock.now());
   at.world.guard.reached();
   for (int i = 0; i < recorded_readings; ++i) {
@@ -128,8 +185,8 @@ Task<ResistancePoint> measure_pair(StepContext& at, ResistanceWork const& work, 
     co_await wait_energised(at, permit, between_readings);
   }
   co_await need(meter.current_off());
-  point.offset_after = co_await offset_after(at, permit, meter, at.plan_step.energy->direct_limit, volts(offset_v),
-                                             point.volts.back().value);
+  point.offset_after =
+      co_await offset_after(at, permit, meter, work.longest_decay, volts(offset_v), point.volts.back().value);
   // Short closed, current decayed, short stays closed: only then are leads or pairs changed.
   co_await de_energise(at, false);
   co_return point;

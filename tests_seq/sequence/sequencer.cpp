@@ -66,7 +66,7 @@ struct Sequencer::Run {
   bool started = false;               ///< `attempt started` is kept
   bool ended_early = false;           ///< rejected or invalid: the rest is not worth energising
   Connection const* leads = nullptr;  ///< as they are on the unit
-  int tap = 0;
+  std::optional<int> tap;
   bool area_unbroken = false;
   std::optional<Stamp> energised_at;  ///< of the step that was stopped
   std::optional<StopVerdict> stopped;
@@ -180,7 +180,7 @@ Task<void> Sequencer::connect(Run& run, StepContext& at) {
   bool const same = run.leads != nullptr && same_leads(*run.leads, wanted);
   if (same && run.tap == wanted.tap) co_return;
   if (same) {
-    co_await set_tap(at, wanted.tap);
+    if (wanted.tap) co_await set_tap(at, *wanted.tap);
   } else {
     world_.progress.act("Connect: " + wanted.name);
     bool const connected = co_await world_.person.connect(wanted, at.step, at.of);
@@ -257,7 +257,7 @@ Task<void> Sequencer::one_step(Run& run, std::size_t index) {
     StepOutput& output = *measured;
     run.area_unbroken = at.area_unbroken && plan_step.keeps_area;
     if (auto const* ratio = std::get_if<RatioWork>(&plan_step.work); ratio != nullptr && !ratio->points.empty()) {
-      run.tap = ratio->points.back().tap.value_or(0);
+      run.tap = ratio->points.back().tap;
     }
     bool again = false;
     if (output.evaluation) {

@@ -298,7 +298,7 @@ Task<bool> FakeOperator::connect(Connection const& connection, int, int) {
   Connection const wanted = connection;
   co_await inside();
   unit.connection = wanted;
-  unit.tap = wanted.tap;
+  unit.tap = wanted.tap.value_or(0);
   co_return true;
 }
 

@@ -87,7 +87,7 @@ void Rig::run_step(PlanStep const& step, std::function<Task<void>(StepContext&)>
   auto whole = [&]() -> Task<void> {
     while (guard.status().state != GuardState::safe_earthed) co_await clock.wait(seconds(0.1));
     unit.connection = step.connection;
-    unit.tap = step.connection.tap;
+    unit.tap = step.connection.tap.value_or(0);
     std::exception_ptr seen;
     try {
       co_await body(context);

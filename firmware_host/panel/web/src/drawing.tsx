@@ -121,7 +121,7 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
           {connection.earth.length > 0 && <li><b>{words.earth}</b> {connection.earth.join(', ')}</li>}
           {connection.open.length > 0 && <li><b>{words.open}</b> {connection.open.join(', ')}</li>}
           {connection.accessories.map((entry) => <li key={'a' + entry.name}><b>{entry.name}</b> {entry.state}</li>)}
-          {connection.tap > 0 && <li><b>{words.tap}</b> {connection.tap}</li>}
+          {connection.tap !== null && <li><b>{words.tap}</b> {connection.tap}</li>}
         </ul>
       </figcaption>
     </figure>

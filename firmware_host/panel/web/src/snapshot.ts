@@ -28,7 +28,7 @@ export interface Connection {
   accessories: {name: string; state: string}[];
   live: {terminal: string; volts_to_earth: number; clipped: boolean}[];
   worst_volts: number;
-  tap: number;
+  tap: number | null;
 }
 
 export interface Step {
