@@ -30,6 +30,19 @@ constexpr double largest_change_k = 5.0;  // between before and after: IEEE C57.
 constexpr double low_power_factor = 0.1;  // below it P = S cos(phi + B) is too bent for the linear law
 constexpr std::size_t trials = 20'000;
 
+/// Loss over the square of the current, reading after reading. Windings are large: a rise within the seconds of a
+/// reading is a contact that heats.
+std::string rises_while_held(std::vector<double> const& loss_over_square) {
+  constexpr double rise_at_most = 0.004;  // common practice, no source
+  if (loss_over_square.size() < 3 || !(loss_over_square.front() > 0.0)) return "";
+  double const rise = loss_over_square.back() / loss_over_square.front() - 1.0;
+  if (!(rise > rise_at_most)) return "";
+  return fmt::format(
+      "the loss at equal current rose by {:.2g} % from the first reading to the last: no winding heats that fast, a "
+      "contact does. Clean and tighten the shorting bar and the clamps, then measure again",
+      100.0 * rise);
+}
+
 class LoadLossEvaluation {
  public:
   LoadLossEvaluation(LoadLossReadings const& readings, MeasuredResistances const& resistances,
@@ -73,6 +86,7 @@ class LoadLossEvaluation {
       if (amperes_sum > 0.0) scaled.push_back(watts_sum / (amperes_sum * amperes_sum));
     }
     auto const scatter = relative_scatter(scaled);
+    if (auto const why = rises_while_held(scaled); !why.empty()) values_.invalid(why);
     if (auto const why = scatters_too_much(scatter); !why.empty()) values_.invalid(why);
     means_ = mean_power(values_, snapshots, readings_.line_to_line_volts, unit().phases, AverageVolts::not_needed,
                         scatter ? Noise::elsewhere : Noise::stated);

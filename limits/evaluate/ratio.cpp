@@ -104,6 +104,24 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
   refusing(evaluation, [&] {
     auto const measured = measured_ratios(values, readings, context);
     if (!values.usable()) return;
+    for (auto const& pair : pairs_without_volts(readings, context.unit)) {
+      auto silent = make_result("ratio", "pair_without_volts",
+                                pair.tap ? fmt::format("tap {}, {}:{}", *pair.tap, pair.hv_pair, pair.lv_pair)
+                                         : pair.hv_pair + ":" + pair.lv_pair,
+                                "1");
+      silent.value = 1.0;
+      silent.remark = fmt::format(
+          "{}:{} gives no volts, though each of its leads reads on another pair: coils of this winding oppose each "
+          "other, or one is open",
+          pair.hv_pair, pair.lv_pair);
+      Limit limit;
+      limit.rule = "volts-on-every-pair";
+      limit.upper = 0.0;
+      limit.unit = "1";
+      limit.origin = "every pair of a sound unit gives volts";
+      limit.source = "the test itself";
+      add_judged_by(evaluation, std::move(silent), std::move(limit));
+    }
     struct BeyondFactoryLine {
       int points = 0;
       double error_percent = 0.0;

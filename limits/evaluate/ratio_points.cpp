@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 namespace benchward {
 
@@ -49,12 +50,58 @@ std::optional<double> most_drop_percent(RatioPoint const& point, Unit const& uni
 
 }  // namespace
 
+std::vector<RatioPlanPoint> pairs_without_volts(RatioReadings const& readings, Unit const& unit) {
+  auto const points_of = [&](RatioPlanPoint const& plan) {
+    std::vector<RatioPoint const*> points;
+    for (auto const& point : readings.points) {
+      bool const same_tap = point.tap == plan.tap || (!point.tap && plan.tap == unit.hv.rated_tap);
+      if (same_tap && point.hv_pair == plan.hv_pair && point.lv_pair == plan.lv_pair) points.push_back(&point);
+    }
+    return points;
+  };
+  auto const plans = ratio_plan(unit);
+  std::vector<RatioPlanPoint> found;
+  for (auto const& plan : plans) {
+    auto const points = points_of(plan);
+    bool const silent = !points.empty() && std::all_of(points.begin(), points.end(), [](RatioPoint const* point) {
+      return point->applied.good() && point->ratio.quality == Quality::bad;
+    });
+    if (!silent) continue;
+    std::set<std::string> unproven;
+    for (auto const* pair : {&plan.hv_pair, &plan.lv_pair}) {
+      auto const dash = pair->find('-');
+      unproven.insert(pair->substr(0, dash));
+      if (dash != std::string::npos) unproven.insert(pair->substr(dash + 1));
+    }
+    for (auto const& other : plans) {
+      if (other.tap != plan.tap) continue;
+      auto const others = points_of(other);
+      if (!std::any_of(others.begin(), others.end(), [](RatioPoint const* point) { return point->ratio.good(); }))
+        continue;
+      for (auto const* pair : {&other.hv_pair, &other.lv_pair}) {
+        auto const dash = pair->find('-');
+        unproven.erase(pair->substr(0, dash));
+        if (dash != std::string::npos) unproven.erase(pair->substr(dash + 1));
+      }
+    }
+    if (unproven.empty()) found.push_back(plan);
+  }
+  return found;
+}
+
 std::vector<MeasuredRatio> measured_ratios(MeasuredValues& values, RatioReadings const& readings,
                                            EvaluationContext const& context) {
   double const tolerance = ratio_tolerance_percent(context);
   std::vector<MeasuredRatio> measured;
   std::vector<bool> used(readings.points.size(), false);
+  auto const silent = pairs_without_volts(readings, context.unit);
+  auto const is_silent = [&](RatioPlanPoint const& plan) {
+    return std::any_of(silent.begin(), silent.end(), [&](RatioPlanPoint const& one) {
+      return one.tap == plan.tap && one.hv_pair == plan.hv_pair && one.lv_pair == plan.lv_pair;
+    });
+  };
   for (auto const& plan : ratio_plan(context.unit)) {
+    bool const without_volts = is_silent(plan);
     std::vector<double> ratios;
     ReadingOrigin const* origin = nullptr;
     double east = 0.0;
@@ -67,6 +114,15 @@ std::vector<MeasuredRatio> measured_ratios(MeasuredValues& values, RatioReadings
       bool const same_tap = point.tap == plan.tap || (!point.tap && plan.tap == context.unit.hv.rated_tap);
       if (!same_tap || point.hv_pair != plan.hv_pair || point.lv_pair != plan.lv_pair) continue;
       used[i] = true;
+      if (without_volts) continue;  // a finding of its own
+      if (point.applied.good() && point.ratio.quality == Quality::bad && point.exciting_current.good()) {
+        values.invalid(fmt::format(
+            "{}:{}{}: the meter applies {:.4g} V, {:.3g} mA flow and nothing comes back: a lead is off or a "
+            "winding is open. Clip the leads again; if it stays, measure the resistance of both pairs",
+            point.hv_pair, point.lv_pair, point.tap ? fmt::format(" on tap {}", *point.tap) : "",
+            point.applied.value.in(volts), 1e3 * point.exciting_current.value.in(amperes)));
+        return {};
+      }
       if (!values.good(point.ratio, "turns ratio") || !values.good(point.applied, "applied volts") ||
           !values.good(point.phase, "phase angle")) {
         return {};

@@ -23,6 +23,11 @@ struct MeasuredRatio {
   std::string at() const;  ///< "tap 3, H1-H3:X1-X0"
 };
 
+/// Pairs that give no volts although the meter applied its own and every one of the pair's leads proved itself on
+/// another pair of the same tap: coils that oppose each other, or an open one. (A pair whose leads are proven nowhere
+/// may as well be a lead that is off: that is no finding, and measured_ratios() makes the test INVALID.)
+std::vector<RatioPlanPoint> pairs_without_volts(RatioReadings const& readings, Unit const& unit);
+
 /// In the order of the plan. Notes readings that are not GOOD, pairs that no plan has, and swapped leads.
 std::vector<MeasuredRatio> measured_ratios(MeasuredValues& values, RatioReadings const& readings,
                                            EvaluationContext const& context);

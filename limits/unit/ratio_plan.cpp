@@ -14,10 +14,10 @@ std::string as_on_unit(std::string pair, Unit const& unit) {
     auto const at = pair.find(plain);
     if (at != std::string::npos) pair.replace(at, 2, "H0X0");
   };
-  bool const one_bushing =
-      std::any_of(unit.bushings.begin(), unit.bushings.end(), [](Bushing const& b) { return b.name == "H0X0"; });
+  bool const two_bushings = std::any_of(unit.bushings.begin(), unit.bushings.end(),
+                                        [](Bushing const& b) { return b.name == "H0" || b.name == "X0"; });
   bool const joined = unit.hv_neutral == NeutralKind::joined || unit.lv_neutral == NeutralKind::joined;
-  if (joined && one_bushing) {
+  if (joined && !two_bushings) {
     if (pair.front() == 'H')
       rename("H0");
     else

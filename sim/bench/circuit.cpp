@@ -59,25 +59,23 @@ std::optional<Node> CircuitBuilder::node(std::string const& terminal) const {
   return unit_.terminal(terminal);
 }
 
-int CircuitBuilder::lay_jumpers(Network& network, Connection const& connection, double bar_factor) const {
-  auto const chain = [&](std::vector<std::string> const& names, double ohm, double henry) {
-    int laid = 0;
+std::vector<int> CircuitBuilder::lay_jumpers(Network& network, Connection const& connection, BarHeat heat) const {
+  auto const chain = [&](std::vector<std::string> const& names, double ohm, double henry, std::vector<int>* laid) {
     for (std::size_t i = 1; i < names.size(); ++i) {
       auto const a = node(names[i - 1]), b = node(names[i]);
       if (!a || !b || *a == *b) continue;
-      network.add(NetworkBranch{*a, *b, ohm, henry, 0.0});
-      ++laid;
+      int const branch = network.add(NetworkBranch{*a, *b, ohm, henry, 0.0});
+      if (laid != nullptr) laid->push_back(branch);
     }
-    return laid;
   };
-  for (auto const& tie : connection.tie) chain(tie, jumper_ohm, 0.0);
-  int bars = 0;
+  for (auto const& tie : connection.tie) chain(tie, jumper_ohm, 0.0, nullptr);
+  std::vector<int> bars;
   if (!faults_.on("shorting-bar-missing")) {
-    double const poor = faults_.value_or("shorting-bar-poor", 0.0) * 1e-3;
+    double const poor = faults_.value_or("shorting-bar-poor", 0.0) * 1e-3 * heat.contact;
     double const deviation = 1.0 + parameters_.true_bar_deviation.value_or(0.0);
-    double const ohm = parameters_.bar_ohm * deviation + poor;
+    double const ohm = parameters_.bar_ohm * deviation * heat.bar + poor;
     for (auto const& bar : connection.short_bar) {
-      bars += chain(bar, ohm * bar_factor, parameters_.bar_henry * deviation);
+      chain(bar, ohm, parameters_.bar_henry * deviation, &bars);
     }
   }
   for (auto const& name : connection.earth) {
@@ -100,11 +98,11 @@ void CircuitBuilder::lay_switches(Network& network, std::vector<Node> const& at_
 }
 
 AlternatingCircuit CircuitBuilder::source(Connection const& connection, CircuitSwitches switches,
-                                          SourceBuild const& build, double bar_factor) const {
-  AlternatingCircuit circuit{unit_.network(), {}, {}, {}, earth, false, earth, 0};
+                                          SourceBuild const& build, BarHeat heat) const {
+  AlternatingCircuit circuit{unit_.network(), {}, {}, {}, earth, false, earth, {}};
   Network& network = circuit.network;
   network.frequency_hz = build.frequency_hz;
-  circuit.bars = lay_jumpers(network, connection, bar_factor);
+  circuit.bars = lay_jumpers(network, connection, heat);
   if (faults_.on("shorting-bar-left-on") && connection.short_bar.empty()) {
     std::vector<std::string> low = unit_.lv_terminals();
     if (low.size() >= 2) {
@@ -155,10 +153,10 @@ AlternatingCircuit CircuitBuilder::source(Connection const& connection, CircuitS
 
 AlternatingCircuit CircuitBuilder::dielectric(Connection const& connection, CircuitSwitches switches,
                                               SourceBuild const& build, double rated_hz) const {
-  AlternatingCircuit circuit{unit_.network(), {}, {}, {}, earth, true, earth, 0};
+  AlternatingCircuit circuit{unit_.network(), {}, {}, {}, earth, true, earth, {}};
   Network& network = circuit.network;
   network.frequency_hz = build.frequency_hz;
-  circuit.bars = lay_jumpers(network, connection, 1.0);
+  circuit.bars = lay_jumpers(network, connection, BarHeat{});
   Node const at = network.add_node();
   double const resistance = build.impedance_ohm / std::sqrt(1.0 + build.x_over_r * build.x_over_r);
   double const inductance = resistance * build.x_over_r / (2.0 * std::numbers::pi * rated_hz);
@@ -184,7 +182,7 @@ std::optional<CircuitBuilder::RatioCircuit> CircuitBuilder::ratio(Connection con
                                                                   RatioSelection const& selection) const {
   RatioCircuit circuit{unit_.network(), 0, earth, earth, earth, earth};
   Network& network = circuit.network;
-  lay_jumpers(network, connection, 1.0);
+  lay_jumpers(network, connection, BarHeat{});
   bool missing = false;
   // "H2+H3": the selector ties them.
   auto const at = [&](std::string const& words) -> Node {
@@ -242,7 +240,7 @@ std::optional<CircuitBuilder::DirectCircuit> CircuitBuilder::direct(Connection c
   if (!is_clipped(connection, from) || !is_clipped(connection, to)) return std::nullopt;
   DirectCircuit circuit{unit_.network(), *from_node, *to_node, -1, -1, -1};
   Network& network = circuit.network;
-  lay_jumpers(network, connection, 1.0);
+  lay_jumpers(network, connection, BarHeat{});
   Node const high = network.add_node();
   Node const low = network.add_node();
   double const lead = 0.5 * parameters_.direct_lead_ohm;

@@ -40,7 +40,7 @@ struct AlternatingCircuit {
   Node neutral = earth;          ///< of the source
   bool neutral_on_unit = false;  ///< lead N is clipped: the analyser's star point is a real neutral
   Node neutral_terminal = earth;
-  int bars = 0;
+  std::vector<int> bars;  ///< branches
 };
 
 /// What the source is set to, for the circuit's sake.
@@ -50,13 +50,18 @@ struct SourceBuild {
   double impedance_ohm = 0.0, x_over_r = 1.0;
 };
 
+/// What heat has made of bar and contact: factors of their cold resistance.
+struct BarHeat {
+  double bar = 1.0, contact = 1.0;
+};
+
 class CircuitBuilder {
  public:
   CircuitBuilder(UnitModel const& unit, SimulationParameters const& parameters, FaultSet const& faults)
       : unit_(unit), parameters_(parameters), faults_(faults) {}
 
   AlternatingCircuit source(Connection const& connection, CircuitSwitches switches, SourceBuild const& build,
-                            double bar_factor) const;
+                            BarHeat heat) const;
   AlternatingCircuit dielectric(Connection const& connection, CircuitSwitches switches, SourceBuild const& build,
                                 double rated_hz) const;
 
@@ -89,7 +94,7 @@ class CircuitBuilder {
 
  private:
   /// Ties, bars and earths that hands have put on.
-  int lay_jumpers(Network& network, Connection const& connection, double bar_factor) const;
+  std::vector<int> lay_jumpers(Network& network, Connection const& connection, BarHeat heat) const;
   void lay_switches(Network& network, std::vector<Node> const& at_source, CircuitSwitches switches) const;
 
   UnitModel const& unit_;

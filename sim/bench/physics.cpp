@@ -98,7 +98,7 @@ void Physics::set_wiring(Connection connection, bool connected) {
   direct_to_.clear();
   built_ = solved_ = false;
   regulation_ = 1.0;
-  bar_rise_k_ = 0.0;
+  bar_rise_k_ = contact_rise_k_ = 0.0;
   clear_outputs();
 }
 
@@ -184,6 +184,25 @@ void Physics::clear_outputs() {
   arrester_conducts_ = false;
 }
 
+BarHeat Physics::bar_heat() const {
+  constexpr double copper_per_k = 0.0039;
+  return {1.0 + copper_per_k * bar_rise_k_, 1.0 + copper_per_k * contact_rise_k_};
+}
+
+void Physics::heat_bars(double seconds) {
+  double amperes = 0.0;
+  for (int const bar : alternating_.bars) {
+    amperes = std::max(amperes, solution_->branch_current[static_cast<std::size_t>(bar)].rms());
+  }
+  auto const warm = [&](double& rise, double ohm, double k_per_w, double time_constant_s) {
+    double const last = std::min(300.0, amperes * amperes * ohm * k_per_w);
+    rise += (last - rise) * (1.0 - std::exp(-seconds / time_constant_s));
+  };
+  warm(bar_rise_k_, parameters_.bar_ohm, parameters_.bar_heating_k_per_w, parameters_.bar_time_constant_s);
+  warm(contact_rise_k_, faults_.value_or("shorting-bar-poor", 0.0) * 1e-3, parameters_.contact_heating_k_per_w,
+       parameters_.contact_time_constant_s);
+}
+
 SourceBuild Physics::source_build() const {
   SourceBuild build;
   if (path_ == SourcePath::dielectric) {
@@ -208,8 +227,8 @@ void Physics::build() {
   built_range_v_ = source_.range_v();
   built_phases_ = source_.order().phases;
   if (built_mode_ == Mode::source) {
-    double const bar = 1.0 + 0.0039 * bar_rise_k_;
-    alternating_ = builder_.source(wiring_, switches_, source_build(), bar);
+    built_heat_ = bar_heat();
+    alternating_ = builder_.source(wiring_, switches_, source_build(), built_heat_);
   } else if (built_mode_ == Mode::dielectric) {
     alternating_ = builder_.dielectric(wiring_, switches_, source_build(), unit_.rated_frequency.in(hertz));
   } else if (built_mode_ == Mode::ratio) {
@@ -362,12 +381,12 @@ void Physics::advance(std::int64_t now_ns) {
       pending_s_ += seconds;
       if (solution_ != nullptr && pending_s_ >= stress_step_s) {
         model_.advance(pending_s_);
-        if (alternating_.bars > 0 && now == Mode::source) {
-          double const watts =
-              output_a_ * output_a_ * (parameters_.bar_ohm + faults_.value_or("shorting-bar-poor", 0.0) * 1e-3);
-          double const gain = 1.0 - std::exp(-pending_s_ / parameters_.bar_time_constant_s);
-          bar_rise_k_ += (std::min(300.0, watts * parameters_.bar_heating_k_per_w) - bar_rise_k_) * gain;
-          if (since_solve_s_ > longest_solution_s) built_ = false;
+        if (!alternating_.bars.empty() && now == Mode::source) {
+          heat_bars(pending_s_);
+          auto const heat = bar_heat();
+          bool const warmer = std::abs(heat.bar / built_heat_.bar - 1.0) > 1e-3 ||
+                              std::abs(heat.contact / built_heat_.contact - 1.0) > 1e-3;
+          if (warmer || since_solve_s_ > longest_solution_s) built_ = false;
         }
         pending_s_ = 0.0;
         int count = 0;

@@ -116,6 +116,8 @@ class Physics {
   void read_alternating(double scale);
   void clear_outputs();
   SourceBuild source_build() const;
+  void heat_bars(double seconds);
+  BarHeat bar_heat() const;
 
   Bench const& bench_;
   SimulationParameters const& parameters_;
@@ -150,7 +152,8 @@ class Physics {
   AcSolution const* solution_ = nullptr;
   double solved_volts_ = 0.0, solved_hz_ = 0.0, regulation_ = 1.0, scale_ = 1.0;
   double since_solve_s_ = 0.0, pending_s_ = 0.0;
-  double bar_rise_k_ = 0.0;
+  double bar_rise_k_ = 0.0, contact_rise_k_ = 0.0;
+  BarHeat built_heat_;
   double unit_output_v_ = 0.0, unit_output_a_ = 0.0;  // of the solution, unscaled
   std::vector<double> node_rms_;
   int breakdowns_ = 0;

@@ -65,6 +65,8 @@ void read_leads_and_instruments(documents::ObjectReader& from, SimulationParamet
   value("bar_henry", p.bar_henry, "a number of henries", at_least(0.0));
   value("bar_heating_k_per_w", p.bar_heating_k_per_w, "a number of kelvins a watt", at_least(0.0));
   value("bar_time_constant_s", p.bar_time_constant_s, "a number of seconds", above(0.0));
+  value("contact_heating_k_per_w", p.contact_heating_k_per_w, "a number of kelvins a watt", at_least(0.0));
+  value("contact_time_constant_s", p.contact_time_constant_s, "a number of seconds", above(0.0));
   value("answer_delay_s", p.answer_delay_s, "a number of seconds", between(0.0, 10.0));
   value("analyser_update_s", p.analyser_update_s, "a number of seconds", between(0.01, 10.0));
   value("ratio_measure_s", p.ratio_measure_s, "a number of seconds", between(0.01, 60.0));

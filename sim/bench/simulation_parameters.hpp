@@ -61,6 +61,8 @@ struct SimulationParameters {
   double lead_ohm = 1.5e-3, lead_henry = 1.2e-6;
   double bar_ohm = 12e-6, bar_henry = 0.25e-6;
   double bar_heating_k_per_w = 0.15, bar_time_constant_s = 120.0;
+  /// A bar that is not tightened carries its current through a few spots; they are small and heat within seconds.
+  double contact_heating_k_per_w = 0.6, contact_time_constant_s = 12.0;
 
   // Instruments.
   double answer_delay_s = 0.03;    ///< to any request

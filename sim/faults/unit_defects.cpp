@@ -40,6 +40,7 @@ constexpr Row rows[] = {
     {"center-tap-off", "center-tap-off", as_is},
     {"poor-hv-joint", "poor-joint", as_is},
     {"open-hv-winding", "open-winding", as_is},
+    {"open-hv-winding-alone", "open-winding", as_is},
     {"wrong-wire", "wrong-conductor", as_is},
     {"core-burrs", "core-burrs", as_is},
     {"core-gap", "core-gap", as_is},

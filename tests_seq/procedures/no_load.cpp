@@ -16,10 +16,12 @@ namespace benchward {
 
 namespace {
 
-constexpr double set_within = 0.0015;      ///< aimed at, so that drift leaves the readings within ...
-constexpr double read_within = 0.0025;     ///< ... what the evaluation takes as set
-constexpr double straddle = 0.006;         ///< either side of the wanted volts
-constexpr double far_beyond_design = 5.0;  ///< times the exciting current at rated volts: beyond the analyser's range
+constexpr double first_look = 0.05;         ///< of rated volts
+constexpr double unbalance_at_most = 0.02;  ///< highest minus lowest phase over their mean (common practice, no source)
+constexpr double set_within = 0.0015;       ///< aimed at, so that drift leaves the readings within ...
+constexpr double read_within = 0.0025;      ///< ... what the evaluation takes as set
+constexpr double straddle = 0.006;          ///< either side of the wanted volts
+constexpr double far_beyond_design = 5.0;   ///< times the exciting current at rated volts: beyond the analyser's range
 constexpr int settings_at_most = 5;
 constexpr int snapshots_of_a_point = 3;
 constexpr Duration settle = seconds(2);
@@ -69,6 +71,29 @@ Task<void> explain_bad_volts(NoLoadRun& run) {
                      state.voltage.value, state.current.value));
   }
   throw StepStopped(StopCause::cannot_measure, "no_load: the analyser's average volts are not GOOD: check its leads");
+}
+
+/// At a twentieth of the volts, where nothing much can flow: phases that differ there differ at the source, not in the
+/// unit, and would drive large currents through a closed delta at full volts.
+Task<void> require_balanced_supply(NoLoadRun& run) {
+  co_await set_source(run, first_look * run.work.rated.in(volts));
+  auto const snapshot = co_await read_snapshot(run);
+  double lowest = 0.0, highest = 0.0, sum = 0.0;
+  for (auto const& reading : snapshot.volts_rms) {
+    if (!reading.good()) co_return;  // the next look explains it
+    double const v = reading.value.in(volts);
+    lowest = &reading == &snapshot.volts_rms.front() ? v : std::min(lowest, v);
+    highest = std::max(highest, v);
+    sum += v;
+  }
+  double const mean = sum / static_cast<double>(std::max<std::size_t>(1, snapshot.volts_rms.size()));
+  if (mean > 0.0 && (highest - lowest) / mean > unbalance_at_most) {
+    throw StepStopped(
+        StopCause::cannot_measure,
+        fmt::format("no_load: the supply's phases differ by {:.2g} % of their mean at {:.3g} V ({:.4g} to "
+                    "{:.4g} V), at most {:.2g} %: look at the source's phases, fuses and leads",
+                    100.0 * (highest - lowest) / mean, mean, lowest, highest, 100.0 * unbalance_at_most));
+  }
 }
 
 Task<double> read_average(NoLoadRun& run) {
@@ -141,6 +166,7 @@ Task<NoLoadPoint> measure_point(NoLoadRun& run, double percent) {
 Task<void> measure_points(NoLoadRun& run, NoLoadReadings& readings) {
   std::vector<double> percents = run.work.percents;
   std::sort(percents.begin(), percents.end());
+  if (run.work.wiring.phases == 3) co_await require_balanced_supply(run);
   // A quarter first: leads and reading are looked at where little can happen.
   co_await set_source(run, 0.25 * run.work.rated.in(volts));
   co_await read_average(run);

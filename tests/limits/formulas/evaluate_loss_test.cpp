@@ -229,6 +229,26 @@ TEST_CASE("what cannot be true of a load loss is invalid", "[limits][evaluate][l
   CHECK(reason(tapped, known).find("rated tap") != std::string::npos);
 }
 
+TEST_CASE("a loss that rises from reading to reading at equal current is a contact that heats, not the unit",
+          "[limits][evaluate][load-loss]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  Truth const t{8.0, 0.0085, 25.0, 12.0};
+  double const full = single_loss(t), i = 25000.0 / 7200.0;
+  auto const with_rise = [&](double share) {
+    std::vector<PowerSnapshot> snapshots;
+    for (int k = 0; k < 5; ++k) {
+      snapshots.push_back(snapshot({144.0}, {}, {i}, {full * (1.0 + share * static_cast<double>(k) / 4.0)}));
+    }
+    return evaluate_load_loss(loaded(snapshots, "H1-H2", 25.0), resistances(8.0, 0.0085, 25.0), {}, bench.context());
+  };
+  CHECK_FALSE(with_rise(0.003).invalid_reason);
+  auto const hot = with_rise(0.005);
+  REQUIRE(hot.invalid_reason);
+  CHECK(hot.invalid_reason->find("tighten the shorting bar") != std::string::npos);
+  CHECK_FALSE(with_rise(-0.005).invalid_reason);  // a fall is no contact
+}
+
 TEST_CASE("a known shorting bar is deducted", "[limits][evaluate][load-loss]") {
   Bench bench;
   bench.unit = small_single_phase();
