@@ -48,13 +48,17 @@ ExitCode run_plan(PlanOptions const& options) {
       out["left_out"] = body["left_out"];
       out["bench"] = chosen->bench;
       out["duration_s"] = body["duration_s"];
-      out["connection_changes"] = body["connection_changes"];
+      for (char const* key : {"connection_changes", "naive_connection_changes", "unbroken_area_saves_s"})
+        out[key] = body[key];
     }
     say_out(out.dump());
   } else if (chosen != nullptr) {
-    say_out(fmt::format("Unit {} on bench {}, stage {}: {} steps, {} changes of leads, about {}", unit.serial,
-                        chosen->bench, stage, chosen->steps.size(), chosen->connection_changes(),
-                        minutes_in_words(chosen->predicted())));
+    say_out(
+        fmt::format("Unit {} on bench {}, stage {}: {} steps, {} changes of leads ({} in the order of the standard's "
+                    "clauses), about {}; steps on the same leads save {:.0f} s of rounds",
+                    unit.serial, chosen->bench, stage, chosen->steps.size(), chosen->connection_changes(),
+                    chosen->naive_connection_changes(), minutes_in_words(chosen->predicted()),
+                    chosen->saved_by_unbroken_area().in(seconds)));
     int number = 0;
     for (auto const& step : chosen->steps) {
       say_out(fmt::format("\n{:2}. {} ({}{})", ++number, step.test, minutes_in_words(step.predicted),

@@ -13,6 +13,8 @@
 #include <istream>
 #include <utility>
 
+#include "tests_seq/procedures/step_stopped.hpp"
+
 namespace benchward {
 namespace {
 
@@ -67,6 +69,13 @@ class TerminalOperator final : public Operator {
       say_(question.text);
       if (!question.choices.empty()) say_("  type one of: " + joined(question.choices, ", "));
       auto const line = co_await read_line();
+      if (gone_) {
+        // Where the question has no "stop", no answer at all may be made up: a hand check would be kept as failed.
+        for (auto const& choice : question.choices) {
+          if (choice == "stop") co_return choice;
+        }
+        throw StepStopped(StopCause::person, "nobody answers any more: the input has ended");
+      }
       if (question.choices.empty() && !line.empty()) co_return line;
       for (auto const& choice : question.choices) {
         if (line == choice) co_return line;
@@ -96,7 +105,10 @@ class TerminalOperator final : public Operator {
   Task<std::string> read_line() {
     boost::system::error_code error;
     co_await asio::async_read_until(input_, buffer_, '\n', asio::redirect_error(asio::use_awaitable, error));
-    if (error) co_return std::string("stop");  // no person is there any more
+    if (error) {
+      gone_ = true;
+      co_return std::string();
+    }
     std::istream stream(&buffer_);
     std::string line;
     std::getline(stream, line);
@@ -108,6 +120,7 @@ class TerminalOperator final : public Operator {
   asio::streambuf buffer_{4096};
   std::string person_;
   std::function<void(std::string const&)> say_;
+  bool gone_ = false;  ///< no person is there any more
 };
 
 }  // namespace

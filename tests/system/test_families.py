@@ -4,6 +4,7 @@ import glob
 import json
 import os
 import sys
+import tempfile
 import time
 import unittest
 
@@ -66,6 +67,80 @@ class Families(unittest.TestCase):
                     self.assertEqual(code, 0, err[-1500:] + out[-500:])
                     self.assertEqual(json.loads(out)["outcome"], "PASS")
         print("%d units in %.1f s" % (len(UNITS), time.monotonic() - begin), file=sys.stderr)
+
+    def test_several_benches_which_can_which_cannot_and_why(self):
+        folder = os.path.join(SOURCE, "sim/demo/benches")
+        benches = [os.path.join(folder, name) for name in ("01-scaled.json", "03-small-single-phase.json", "04-coarse-meters.json")]
+        flags = [word for bench in benches for word in ("--bench", bench)]
+        for name, small_can, why_small, why_coarse in (
+                ("single-phase-overhead-10kva-one-bushing", True, (), ("Hz",)),
+                ("single-phase-pad-833kva", False, ("833 kVA", "A of the dielectric set"), ("uncertainty ratio", "Hz")),
+                ("three-phase-400kva-dyn11-50hz", False, ("three-phase", "400 kVA", "50 Hz"), ()),
+                ("three-phase-pad-2500kva-dyn1", False, ("2500 kVA", "25 kVA", "A of the dielectric set"), ("uncertainty ratio",))):
+            code, out, err = run("plan", *flags, "--unit", os.path.join(folder, "../units", name + ".json"), "--json")
+            self.assertEqual(code, 0, err)
+            plan = json.loads(out)
+            self.assertEqual(plan["testable"], ["demo-bench-1"] + ["demo-bench-3"] * small_can + ["demo-bench-4"] * (not why_coarse))
+            reasons = {entry["bench"]: " ".join(entry["why_not"]) for entry in plan["not_testable"]}
+            for word in why_small:
+                self.assertIn(word, reasons["demo-bench-3"])
+            for word in why_coarse:
+                self.assertIn(word, reasons["demo-bench-4"])
+        code, out, err = run("plan", "--bench", benches[2], "--unit", os.path.join(folder, "../units/single-phase-pad-833kva.json"))
+        self.assertEqual(code, 2)
+        self.assertIn("cannot test unit", err)
+
+    def test_plan_needs_fewer_changes_of_leads_than_the_order_of_the_clauses(self):
+        for path in UNITS:
+            code, out, _ = run("plan", "--bench", SCALED, "--unit", path, "--stage", stages(document(path))[-1], "--json")
+            plan = json.loads(out)
+            self.assertEqual(code, 0)
+            self.assertLess(plan["connection_changes"], plan["naive_connection_changes"], path)
+            self.assertGreaterEqual(plan["unbroken_area_saves_s"], 13, path)
+            kept = sum(step["keeps_area"] for step in plan["steps"])
+            self.assertEqual(plan["unbroken_area_saves_s"], 13 * kept)
+
+    def contradiction(self, unit, change, words):
+        """The document with one thing changed is refused, exit 2, in words that name the place."""
+        drawn = document(os.path.join(SOURCE, "sim/demo/units", unit + ".json"))
+        change(drawn)
+        with tempfile.TemporaryDirectory(prefix="benchward-order-") as folder:
+            path = os.path.join(folder, "order.json")
+            with open(path, "w", encoding="utf-8") as file:
+                json.dump(drawn, file)
+            for command in (("plan", "--bench", SCALED), ("test", "--virtual", "--yes", "--bench", SCALED)):
+                code, _, err = run(*command, "--unit", path)
+                self.assertEqual(code, 2, words + err)
+                for word in words.split("|"):
+                    self.assertIn(word, err)
+
+    def test_contradictory_orders_are_refused_by_place_and_reason(self):
+        one, joined = "single-phase-overhead-10kva-one-bushing", "three-phase-pad-300kva-ynyn0-joined"
+        self.contradiction(one, lambda u: u["hv"].update(applied_kv=34), "/hv/applied_kv|on the tank")
+        self.contradiction(joined, lambda u: u["hv"].update(applied_kv=34), "/hv/applied_kv|joined")
+        self.contradiction(joined, lambda u: u["lv"].update(applied_kv=10), "/lv/applied_kv|joined")
+        self.contradiction("single-phase-pad-50kva", lambda u: u["hv"].update(rated_tap=9), "/hv/rated_tap|not in the list")
+        self.contradiction("single-phase-pad-50kva", lambda u: u["hv"].update(rated_tap=1), "/hv/rated_tap|0 %")
+        self.contradiction("three-phase-pad-750kva-dd0", lambda u: u.update(vector_group="Dd1"), "/vector_group")
+        self.contradiction("three-phase-pad-750kva-dd0", lambda u: u.update(lv_neutral="own_bushing"), "/lv_neutral|delta")
+        self.contradiction("three-phase-pad-500kva-dyn1", lambda u: u.update(lv_form="mid_tapped_leg"), "/lv_form|delta")
+        self.contradiction("single-phase-pad-50kva-dual-voltage", lambda u: u["hv"]["dual_voltage"].update(ordered_position=2), "/hv/rated_v|7200")
+        self.contradiction("three-phase-pad-2500kva-dyn1", lambda u: u["options"].update(no_load_percents=[90, 110]), "no_load_percents|100 %")
+        self.contradiction("three-phase-substation-5000kva-dyn1", lambda u: u["options"].update(stages=["before_shipping", "before_closing"]), "/options/stages")
+        self.contradiction("three-phase-pad-150kva-ynyn0-own-neutral", lambda u: u["hv"].update(applied_kv=34), "neutral_insulation_kv")
+
+
+    def test_an_operator_who_only_presses_enter_starts_nothing(self):
+        unit = os.path.join(SOURCE, "sim/demo/units/single-phase-pad-50kva.json")
+        code, out, err = run("test", "--virtual", "--bench", SCALED, "--unit", unit, stdin="\n" * 40, timeout=30)
+        self.assertEqual(code, 4, err[-500:])
+        self.assertIn("An empty answer is no answer", out + err)
+        self.assertIn("nobody answers any more", out + err)
+        self.assertIn("Finished: nothing", out + err)
+        # With everything but the last answers right: stopped before anything is energised, nothing is made up.
+        code, out, err = run("test", "--virtual", "--bench", SCALED, "--unit", unit, stdin="yes\n\n\n", timeout=30)
+        self.assertEqual(code, 4, err[-500:])
+        self.assertNotIn("Live", out + err)
 
 
 if __name__ == "__main__":

@@ -24,22 +24,6 @@ bool in_stage(std::string const& stage, std::string_view test) {
          test == "phase_relation" || test == "winding_resistance";
 }
 
-void check_bench(StepBuilder& at) {
-  Envelope const& envelope = at.bench.envelope;
-  if (std::find(envelope.phases.begin(), envelope.phases.end(), at.unit.phases) == envelope.phases.end()) {
-    at.refuse(fmt::format("the bench is not built for {}-phase units", at.unit.phases == 1 ? "single" : "three"));
-  }
-  double const kva = at.unit.rated_power.in(kilovolt_amperes);
-  if (kva > envelope.rated_power.in(kilovolt_amperes) * (1.0 + 1e-9)) {
-    at.refuse(fmt::format("the unit has {:.6g} kVA, the bench is built for {:.6g} kVA", kva,
-                          envelope.rated_power.in(kilovolt_amperes)));
-  }
-  if (at.unit.rated_frequency < envelope.lowest || envelope.highest < at.unit.rated_frequency) {
-    at.refuse(fmt::format("the unit has {:.4g} Hz, the bench's source {:.4g} to {:.4g} Hz", at.rated_hz(),
-                          envelope.lowest.in(hertz), envelope.highest.in(hertz)));
-  }
-}
-
 bool is_direct(PlanStep const& step) {
   return step.energy &&
          (step.energy->source == SourcePath::resistance || step.energy->source == SourcePath::insulation);
@@ -71,17 +55,6 @@ Duration Plan::predicted() const {
   return sum;
 }
 
-int Plan::connection_changes() const {
-  int changes = 0;
-  Connection const* last = nullptr;
-  for (auto const& step : steps) {
-    if (!step.energy) continue;
-    if (last == nullptr || !same_leads(*last, step.connection)) ++changes;
-    last = &step.connection;
-  }
-  return changes;
-}
-
 std::vector<std::string> stages_of(Unit const& unit) {
   if (unit.options.stages.empty()) return {"routine"};
   return unit.options.stages;
@@ -99,7 +72,8 @@ Plan make_plan(Unit const& unit, std::string const& stage, LimitSheet const& she
   plan.stage = stage;
   plan.bench = bench.name;
   StepBuilder at(unit, sheet, bench, plan);
-  check_bench(at);
+  planning::check_envelope(at);
+  planning::check_uncertainties(at);
   auto const wanted = [&](char const* test) {
     if (in_stage(stage, test)) return true;
     at.leave_out(test, "belongs to the stage before_shipping");
@@ -155,7 +129,9 @@ std::string plan_json(Plan const& plan) {
       .field("testable", plan.testable())
       .field("why_not", plan.why_not)
       .field("duration_s", plan.predicted().in(seconds))
-      .field("connection_changes", plan.connection_changes());
+      .field("connection_changes", plan.connection_changes())
+      .field("naive_connection_changes", plan.naive_connection_changes())
+      .field("unbroken_area_saves_s", plan.saved_by_unbroken_area().in(seconds));
   json.key("steps").begin_list();
   for (auto const& step : plan.steps) {
     json.begin_object()

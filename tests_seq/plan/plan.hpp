@@ -160,6 +160,10 @@ struct Plan {
   bool testable() const { return why_not.empty(); }
   Duration predicted() const;
   int connection_changes() const;  ///< steps before which a person must change leads
+  /// The same in the order in which the method standard has its clauses.
+  int naive_connection_changes() const;
+  /// Rounds through warning, earth and lock that steps on the same leads spare.
+  Duration saved_by_unbroken_area() const;
 };
 
 /// The stages of a unit's life in order: those of the order, or the one "routine".

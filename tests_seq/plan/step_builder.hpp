@@ -76,6 +76,10 @@ inline constexpr double round_s = 13.0;
 /// Seconds for a person to change leads, and to set a tap (common practice, no source).
 inline constexpr double leads_s = 60.0, tap_s = 15.0;
 
+/// Refuses what the bench is not built for: phases, kVA, hertz.
+void check_envelope(StepBuilder&);
+/// Refuses where the instruments are too uncertain for what the unit's tests must tell.
+void check_uncertainties(StepBuilder&);
 void add_identity(StepBuilder&);
 void add_temperatures(StepBuilder&);
 void add_ratio(StepBuilder&);
