@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Every fault of a place at its default on every demo unit it applies to, in virtual time: what came of it."""
+import glob
 import json
+import os
 import subprocess
 
 from bench_under_test import SIMULATOR, SINGLE, THREE, virtual
@@ -14,12 +16,18 @@ def listed_faults():
     return json.loads(text)
 
 
-def sweep(where):
-    """Yields (fault, family, outcome that came, reason) for the faults of one place."""
+def all_units():
+    """Every demo unit with its family."""
+    units = sorted(glob.glob(os.path.join(os.path.dirname(SINGLE), "*.json")))
+    return [(unit, "three_phase" if json.load(open(unit, encoding="utf-8"))["phases"] == 3 else "single_phase") for unit in units]
+
+
+def sweep(where, units=FAMILIES):
+    """Yields (fault, unit, outcome that came, reason) for the faults of one place."""
     for fault in listed_faults():
         if fault["where"] != where:
             continue
-        for unit, family in FAMILIES:
+        for unit, family in units:
             applies = fault["applies_to"]
             if applies and "all" not in applies and family not in applies:
                 continue
@@ -28,4 +36,4 @@ def sweep(where):
                 reason = json.loads(out)["reason"]
             except ValueError:
                 reason = err.strip()[-200:]
-            yield fault, family, OUTCOME.get(code, "exit %d" % code), reason
+            yield fault, unit, OUTCOME.get(code, "exit %d" % code), reason

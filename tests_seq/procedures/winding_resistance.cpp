@@ -146,6 +146,26 @@ Task<Reading<Voltage>> offset_after(StepContext& at, Permit const& permit, Resis
   }
 }
 
+/// A high-voltage winding holds its current for tenths of a second while the discharge path takes its energy. Gone at
+/// once means that nothing took it: the winding made its own way, at hundreds of volts across clips and contacts.
+Task<void> require_discharge_path(StepContext& at, ResistanceMeter& meter, ResistancePair const& pair, Current set) {
+  constexpr Duration at_once = seconds(0.3);
+  constexpr double gone_share = 0.02;  // a sound path leaves more than half of it so soon
+  if (pair.from.empty() || pair.from.front() != 'H') co_return;
+  Clock& clock = at.world.clock;
+  auto const begin = clock.now();
+  co_await need(meter.current_off());
+  auto const sample = co_await need(meter.read());
+  if (between(begin, clock.now()) > at_once || !(magnitude(sample.current.value) < set * gone_share)) co_return;
+  throw StepStopped(
+      StopCause::cannot_measure,
+      fmt::format(
+          "winding_resistance: the current of {}-{} was gone at once instead of decaying: the discharge path is "
+          "broken, the winding was cut off hard. Keep away from the terminals until the earth is closed; repair "
+          "the discharge path, demagnetise the core, then measure again",
+          pair.from, pair.to));
+}
+
 Task<ResistancePoint> measure_pair(StepContext& at, ResistanceWork const& work, ResistancePair const& pair) {
   ResistanceMeter& meter = in_role(at.world.roles.resistance_meter, "resistance_meter");
   Clock& clock = at.world.clock;
@@ -184,6 +204,7 @@ Task<ResistancePoint> measure_pair(StepContext& at, ResistanceWork const& work, 
     if (usable(sample)) at.world.progress.reading("resistance", ohm_of(sample, offset_v), "ohm");
     co_await wait_energised(at, permit, between_readings);
   }
+  co_await require_discharge_path(at, meter, pair, current);
   co_await need(meter.current_off());
   point.offset_after =
       co_await offset_after(at, permit, meter, work.longest_decay, volts(offset_v), point.volts.back().value);
