@@ -140,6 +140,8 @@ Bytes serial_frame(int unit, Bytes const& pdu) {
   return frame;
 }
 
+std::size_t serial_reply_size(BusRequest const& request) { return good_size(request) + 3; }
+
 SerialScan scan_serial(BusRequest const& request, Bytes const& received) {
   SerialScan scan;
   for (std::size_t at = 0; at + 5 <= received.size(); ++at) {

@@ -36,6 +36,9 @@ std::uint16_t crc16(std::uint8_t const* bytes, std::size_t size);
 /// Unit, PDU, CRC.
 Bytes serial_frame(int unit, Bytes const& pdu);
 
+/// Bytes of a serial frame that answers `request` and is no refusal.
+std::size_t serial_reply_size(BusRequest const& request);
+
 /// Looks for the reply to `request` anywhere in what came: unit, function, length and checksum must fit. Bytes before
 /// it are noise.
 struct SerialScan {

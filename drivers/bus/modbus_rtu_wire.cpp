@@ -16,6 +16,8 @@
 namespace benchward {
 namespace {
 
+constexpr std::int64_t spoilt_wait_ns = 50'000'000;  // no device pauses so long within a frame (limit: 1.5 characters)
+
 /// Modbus on a serial line. libmodbus sets the line up and sends (with its checksum); the echo is consumed and
 /// compared, and the reply looked for by unit, function, length and checksum in whatever comes.
 class ModbusRtuWire final : public Wire {
@@ -97,7 +99,11 @@ class ModbusRtuWire final : public Wire {
         return result;
       }
       if (result.received.size() > 1024) return ended(std::move(result), WireEnd::noise, "the line is never quiet");
-      auto const end = read_some(fd, result.received, deadline_ns, wall_);
+      // As many bytes as the reply has, and no check fits: it came and was spoilt. To wait the whole attempt for
+      // another would cost an energised step its time.
+      bool const spoilt = result.received.size() == serial_reply_size(request);
+      auto const end =
+          read_some(fd, result.received, spoilt ? std::min(deadline_ns, wall_() + spoilt_wait_ns) : deadline_ns, wall_);
       if (end == ReadEnd::some) continue;
       not_before_ns_ = wall_() + silence_ns();
       if (end == ReadEnd::timeout && !result.received.empty()) {

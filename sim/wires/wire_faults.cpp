@@ -28,11 +28,15 @@ bool possible(std::string_view fault, WireKind kind) {
       fault == "torn-value") {
     return is_modbus(kind);
   }
-  if (fault == "line-echo" || fault == "noise-before-answers" || fault == "corrupted-frames") return is_serial(kind);
+  if (fault == "corrupted-frames") return kind == WireKind::modbus_rtu;
+  if (fault == "corrupted-text") return kind == WireKind::text;
+  if (fault == "line-echo" || fault == "noise-before-answers") return is_serial(kind);
   return true;
 }
 
-bool on_every_serial_line(std::string_view fault) { return fault == "line-echo" || fault == "corrupted-frames"; }
+bool on_every_serial_line(std::string_view fault) {
+  return fault == "line-echo" || fault == "corrupted-frames" || fault == "corrupted-text";
+}
 bool of_the_io_block(std::string_view fault) { return fault.substr(0, 3) == "io-"; }
 
 }  // namespace
@@ -172,7 +176,9 @@ WireAnswer WireFaults::in_pieces(Device& device, Bytes const& request, Bytes fra
     std::swap(frame, device.answer_before);
     if (frame.empty()) return answer;
   }
-  if (auto const percent = value(device.name, "corrupted-frames")) {
+  for (auto const* fault : {"corrupted-frames", "corrupted-text"}) {
+    auto const percent = value(device.name, fault);
+    if (!percent) continue;
     auto const draw = random_(), place = random_(), bit = random_();
     if (static_cast<double>(draw) < *percent / 100.0 * 4294967296.0) {
       auto& byte = frame[place % frame.size()];
@@ -182,7 +188,8 @@ WireAnswer WireFaults::in_pieces(Device& device, Bytes const& request, Bytes fra
   if (is_on("noise-before-answers")) frame.insert(frame.begin(), static_cast<std::uint8_t>(random_() % 256));
   if (is_on("half-answers")) frame.resize(frame.size() / 2);
 
-  // A station's time limits are wall times, however fast the bench runs: waits that are to pass them are so, too.
+  // A station's time limits are wall times, however fast the bench runs: waits that are to pass them are so, too. The
+  // pause of a split answer passes none: it is bench time, or at 20 times each answer would cost the step 0.4 s.
   double const scale = context.time_scale;
   double wait_s = 0.0;
   if (is_on("late-answer")) wait_s = 1.5 * context.time_limit_s * scale;
@@ -196,7 +203,7 @@ WireAnswer WireFaults::in_pieces(Device& device, Bytes const& request, Bytes fra
     } else if (is_on("split-answers") && frame.size() > 1) {
       auto const middle = frame.begin() + static_cast<std::ptrdiff_t>(frame.size() / 2);
       answer.pieces.push_back({wait_s, Bytes(frame.begin(), middle)});
-      answer.pieces.push_back({pause_of_a_split_s * scale, Bytes(middle, frame.end())});
+      answer.pieces.push_back({pause_of_a_split_s, Bytes(middle, frame.end())});
     } else {
       answer.pieces.push_back({wait_s, frame});
     }

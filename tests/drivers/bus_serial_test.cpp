@@ -192,6 +192,26 @@ TEST_CASE("pitfall 16: noise before a reply is skipped, a broken reply is asked 
   CHECK(bus.counts().at("meter").noisy == 1);
 }
 
+TEST_CASE("pitfall 16: a broken reply that came whole is asked for again at once, not when its time is over",
+          "[drivers][bus][serial]") {
+  SerialDevice device([](DeviceEnd& end) {
+    for (int i = 0; i < 3; ++i) {
+      end.read(8);
+      auto reply = reply_of(3, 77);
+      if (i < 2) reply[3] ^= 4;
+      end.write(reply);
+    }
+  });
+  WallClock clock;
+  Bus bus(device.link(), clock);
+  auto request = read_request(3, 0, seconds(3));  // waited out, two attempts are all the time there is
+  request.retries = 2;
+  request.deadline = seconds(5);
+  auto const answer = get(bus.ask(request));
+  REQUIRE(answer.ok());
+  CHECK(answer.value().words.front() == 77);
+}
+
 TEST_CASE("pitfall 16: of 200,000 frames with one bit in a hundred flipped none gives a wrong value",
           "[drivers][bus][serial]") {
   std::mt19937 draw(20260101);

@@ -18,17 +18,24 @@ class Deck {
  public:
   /// Frequency domain: limbs as the fundamental admittances that the model found in its last solve_ac.
   static Deck alternating(UnitModel::Internals const& body, Network const& network);
+  /// How the sources of a deck in time drive.
+  enum class Drive {
+    soft_sine,    ///< grown over 1.5 s so that little standing flux is left; stray loss and the tank's part with it
+    direct,       ///< a step; the unit as it is to direct current
+    sudden_sine,  ///< switched on whole at time zero, on the unit as it is to direct current
+  };
   /// Time domain: limbs with their saturation curve and eddy loss (hysteresis must be switched off in `body`'s copy of
   /// the core, as the deck has none), sources as sines or steps.
   static Deck transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> const& core, Network const& network,
-                        bool direct_current);
+                        Drive drive);
 
   /// Phasors of the network's nodes, then of the sources' currents (delivered).
   struct Phasors {
     std::vector<std::complex<double>> node, emf;
   };
   Phasors run_alternating() const;
-  /// Columns over time, at equal steps: [time, nodes 1.., currents delivered by the sources].
+  /// Columns over time, at equal steps: [time, nodes 1.., currents delivered by the sources]. All three throw
+  /// std::runtime_error where ngspice gave no answer.
   std::vector<std::vector<double>> run_transient(double step_s, double end_s, double keep_from_s) const;
 
   std::string text;

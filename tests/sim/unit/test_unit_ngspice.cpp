@@ -138,7 +138,7 @@ TEST_CASE("ngspice agrees on the waves of a saturating core behind a supply's im
     REQUIRE(s.converged);
     // The soft start of 90 periods leaves 0.2 % of standing flux, which dies slowly.
     double const period = 1.0 / n.frequency_hz;
-    auto rows = spice::Deck::transient(m.internals(), core, n, false)
+    auto rows = spice::Deck::transient(m.internals(), core, n, spice::Deck::Drive::soft_sine)
                     .run_transient(period / 400.0, 122.0 * period, 120.0 * period);
     rows.resize(std::min<std::size_t>(rows.size(), 800));
     std::size_t const first_emf = static_cast<std::size_t>(n.next_node);
@@ -195,8 +195,8 @@ TEST_CASE("ngspice agrees on direct-current charging into saturation, a closed d
                 m.internals().condition().lv_c, 1, n, step);
     ours.push_back(engine.solution().emf_amperes[0]);
   }
-  auto const rows =
-      spice::Deck::transient(m.internals(), without_hysteresis(m), n, true).run_transient(step, step * count, 0.0);
+  auto const rows = spice::Deck::transient(m.internals(), without_hysteresis(m), n, spice::Deck::Drive::direct)
+                        .run_transient(step, step * count, 0.0);
   std::size_t const column = static_cast<std::size_t>(n.next_node);
   double const settled = ours.back();
   double worst = 0.0;

@@ -133,6 +133,8 @@ TEST_CASE("each wire fault does to the bytes what its description says", "[sim][
     REQUIRE(answer.pieces.size() == 2);
     CHECK(answer.pieces[1].wait_s > 0.0);
     CHECK(all_of(answer) == sound_tcp);
+    bus.context.time_scale = 20.0;  // a pause of the bench, no time limit's: the step must not take longer for it
+    CHECK(bus.on_tcp().pieces[1].wait_s == answer.pieces[1].wait_s);
   }
   SECTION("byte by byte, longer than the time limit in all") {
     auto const answer = tcp_with("dribbled-answers");
@@ -180,6 +182,17 @@ TEST_CASE("corrupted frames come at the rate that was asked for, one bit each", 
   }
   CHECK(wrong == Approx(1000).margin(120));  // four standard deviations of the binomial: 4 * sqrt(10000 * 0.1 * 0.9)
   CHECK(all_of(bus.on_tcp()) == sound_tcp);
+}
+
+TEST_CASE("noise on text lines is a fault of its own: no check of the line can tell", "[sim][wires]") {
+  Bus bus;
+  auto const ask = [&] {
+    return all_of(bus.faults.shape_text("thermometer", bytes_of("3F 0A"), bytes_of("31 2E 35 0A"), bus.context));
+  };
+  REQUIRE(bus.faults.set("corrupted-frames", 100.0).empty());
+  CHECK(ask() == bytes_of("31 2E 35 0A"));
+  REQUIRE(bus.faults.set("corrupted-text", std::nullopt).empty());
+  for (int i = 0; i < 100; ++i) CHECK(ask() != bytes_of("31 2E 35 0A"));
 }
 
 TEST_CASE("the I/O link is lost only once the contactors have been closed for so long, and stays lost",
