@@ -67,6 +67,8 @@ int run(int argc, char** argv) {
   plan_command->add_option("--unit", plan.unit, "Unit document")->required();
   plan_command->add_option("--limits", plan.limits, "Limit set (built-in one if absent)");
   plan_command->add_option("--stage", plan.stage, "before_closing, before_shipping or routine");
+  plan_command->add_option("--after", plan.after,
+                           "Rework, e.g. \"bushing replaced\": only what the retest table repeats");
   plan_command->add_flag("--json", plan.json, "As one JSON object");
   plan_command->callback([&] { chosen = [&] { return run_plan(plan); }; });
 

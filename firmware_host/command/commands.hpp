@@ -24,6 +24,7 @@ ExitCode run_test(TestOptions const& options);
 struct PlanOptions {
   std::vector<std::string> benches;
   std::string unit, limits, stage;
+  std::string after;  ///< rework by the retest table; empty: the whole sequence
   bool json = false;
 };
 ExitCode run_plan(PlanOptions const& options);

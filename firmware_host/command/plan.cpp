@@ -9,6 +9,7 @@
 #include "limits/documents/json_reader.hpp"
 #include "limits/documents/unit_document.hpp"
 #include "tests_seq/plan/plan.hpp"
+#include "tests_seq/plan/retest.hpp"
 
 namespace benchward {
 namespace {
@@ -22,7 +23,11 @@ ExitCode run_plan(PlanOptions const& options) {
   auto const sheet = work_out(chosen_limit_set(options.limits, unit), unit);
   auto const stage = options.stage.empty() ? stages_of(unit).front() : options.stage;
   std::vector<Plan> plans;
-  for (auto const& file : options.benches) plans.push_back(make_plan(unit, stage, sheet, read_bench(file)));
+  for (auto const& file : options.benches) {
+    auto plan = make_plan(unit, stage, sheet, read_bench(file));
+    if (!options.after.empty()) plan = plan_after(std::move(plan), options.after);
+    plans.push_back(std::move(plan));
+  }
 
   // The steps shown are those of the first bench that can.
   Plan const* chosen = nullptr;

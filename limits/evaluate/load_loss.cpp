@@ -136,7 +136,9 @@ class LoadLossEvaluation {
     constants_.efficiency_reference_c = unit().reference.efficiency_load.in(celsius);
     constants_.shorted_over_fed_current = fed_hv ? lv_line / hv_line : hv_line / lv_line;
     constants_.bar_known = readings_.shorting_bar.has_value();
-    constants_.bars = three ? 2.0 : 1.0;
+    // Sections that only a link joins in series: a second bar in the path of the current.
+    bool const linked = unit().lv_form == LowVoltageForm::series_parallel;
+    constants_.bars = three || linked ? 2.0 : 1.0;
     if (readings_.shorting_bar_inductance) {
       constants_.bar_reactance_ohm =
           2.0 * std::numbers::pi * unit().rated_frequency.in(hertz)*readings_.shorting_bar_inductance->in(henries);

@@ -130,6 +130,25 @@ class Families(unittest.TestCase):
         self.contradiction("three-phase-pad-150kva-ynyn0-own-neutral", lambda u: u["hv"].update(applied_kv=34), "neutral_insulation_kv")
 
 
+    def test_rework_repeats_what_the_retest_table_says(self):
+        unit = os.path.join(SOURCE, "sim/demo/units/single-phase-pad-50kva.json")
+        for done, repeated, stands in (
+                ("re-tapped", {"ratio", "as_shipped"}, {"applied", "induced", "load_loss", "winding_resistance"}),
+                ("tap contact worked on", {"ratio", "winding_resistance", "as_shipped"}, {"applied", "induced"}),
+                ("bushing replaced", {"ratio", "applied", "induced", "hand_check", "as_shipped"}, {"load_loss", "no_load"}),
+                ("refilled", {"applied", "induced", "hand_check", "as_shipped"}, {"ratio", "no_load"}),
+                ("coil replaced", {"ratio", "polarity", "winding_resistance", "load_loss", "no_load", "applied", "induced"}, set())):
+            code, out, err = run("plan", "--bench", SCALED, "--unit", unit, "--after", done, "--json")
+            self.assertEqual(code, 0, err)
+            plan = json.loads(out)
+            planned = {step["test"] for step in plan["steps"]}
+            self.assertLessEqual(repeated | {"identity", "temperatures"}, planned)
+            self.assertFalse(planned & stands, done)
+            self.assertLessEqual(stands, {left["test"] for left in plan["left_out"]})
+        code, _, err = run("plan", "--bench", SCALED, "--unit", unit, "--after", "painted")
+        self.assertEqual(code, 2)
+        self.assertIn("bushing replaced", err)
+
     def test_an_operator_who_only_presses_enter_starts_nothing(self):
         unit = os.path.join(SOURCE, "sim/demo/units/single-phase-pad-50kva.json")
         code, out, err = run("test", "--virtual", "--bench", SCALED, "--unit", unit, stdin="\n" * 40, timeout=30)

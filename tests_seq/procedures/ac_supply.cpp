@@ -62,6 +62,10 @@ Task<void> raise_to(StepContext& at, Permit const& permit, AcSource::Setting set
     auto const state = co_await need(source.read());
     require_live(at, permit);
     if (state.voltage.good()) at.world.progress.reading("source", state.voltage.value.in(volts), "V");
+    if (state.voltage.good() && state.current.good()) {
+      RampPoint const point{state.voltage.value, state.current.value};
+      at.ramp.push_back(point);
+    }
     if (state.tripped) {
       throw stopped_short(at, shortfall, "the source's over-current relay acted", hint, state);
     }

@@ -47,6 +47,10 @@ Task<void> raise(StepContext& at, Permit const& permit, AppliedWork const& work,
     auto const state = co_await need(tester.read());
     require_live(at, permit);
     if (state.level.good()) at.world.progress.reading("level", state.level.value.in(kilovolts), "kV");
+    if (state.level.good() && state.current.good()) {
+      RampPoint const point{state.level.value, state.current.value};
+      at.ramp.push_back(point);
+    }
     look_for_breakdown(at, work, state, false);
     if (state.at_set) co_return;
     if (between(begin, clock.now()) > work.ramp + patience) {

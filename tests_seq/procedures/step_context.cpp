@@ -60,6 +60,7 @@ Task<Permit> energise(StepContext& at, StepEnergy energy) {
   auto closed = co_await at.world.guard.close();
   if (!closed) throw StepStopped(closed.error());
   at.energised_at = at.world.clock.now();
+  at.ramp.clear();
   co_return std::move(closed).value();
 }
 

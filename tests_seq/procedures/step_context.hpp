@@ -6,6 +6,7 @@
 
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "../../drivers/bench/bench.hpp"
 #include "../../drivers/roles/operator.hpp"
@@ -42,6 +43,12 @@ struct RunWorld {
   ProgressSink& progress;
 };
 
+/// What a source gave while it was raised: tells a breakdown from what the bench does to a sound unit.
+struct RampPoint {
+  Voltage volts;
+  Current amperes;
+};
+
 /// One step of one attempt.
 struct StepContext {
   StepContext(RunWorld& of_world, PlanStep const& of_plan, std::string of_attempt)
@@ -54,6 +61,7 @@ struct StepContext {
   bool area_unbroken = false;                        ///< the step before kept the area: no new consent, no new warning
   TemperatureReadings const* temperature = nullptr;  ///< the newest, for readings that carry one
   std::optional<Stamp> energised_at;                 ///< of the running ramp
+  std::vector<RampPoint> ramp;                       ///< of the running energisation, GOOD readings only
 };
 
 /// An instrument that the plan promised. Throws StepStopped where it is missing.

@@ -45,6 +45,36 @@ bool less_than_a_short_inside(Unit const& unit, PlanStep const& step, TripRecord
   return seen_ohm < 0.5 * own_ohm;
 }
 
+/// What the ramp says against a breakdown of the unit, in words; empty: nothing.
+std::string what_the_ramp_says(PlanStep const& step, std::vector<RampPoint> const& ramp, TripRecord const& trip) {
+  constexpr double no_insulation_below = 0.05;  // of the level: insulation that holds nothing is a lead or a strap
+  constexpr double looks_from = 0.10;           // of the set volts
+  constexpr double saturates = 2.5;  // amperes a volt, against those at low volts (common practice, no source)
+  double const set = step.energy ? step.energy->set.in(volts) : 0.0;
+  if (step.test == "applied") {
+    double highest = trip.happened ? trip.output.in(volts) : 0.0;
+    for (auto const& point : ramp) highest = std::max(highest, point.volts.in(volts));
+    if (highest >= no_insulation_below * set) return "";
+    return fmt::format(
+        "the current came at {:.3g} V, below a twentieth of the level: a strap, an earth lead or an earth stick is on, "
+        "or the winding lies solidly on earth. Look, then measure the insulation resistance",
+        highest);
+  }
+  if (step.test != "no_load" || ramp.empty()) return "";
+  // A shorted turn draws in proportion to the volts from the first; a breakdown comes at once. A current that bends up
+  // smoothly below rated volts is a saturated core: half a winding fed, or the wrong frequency.
+  auto const slope = [](RampPoint const& point) { return point.amperes.in(amperes) / point.volts.in(volts); };
+  auto const first = std::find_if(ramp.begin(), ramp.end(),
+                                  [&](RampPoint const& point) { return point.volts.in(volts) >= looks_from * set; });
+  if (first == ramp.end() || !(slope(*first) > 0.0)) return "";
+  auto const& last = ramp.back();
+  if (last.volts.in(volts) > 0.9 * set || slope(last) < saturates * slope(*first)) return "";
+  return fmt::format(
+      "the current bent up smoothly from {:.3g} A at {:.3g} V to {:.3g} A at {:.3g} V: the core saturates below rated "
+      "volts. Is a feed lead on the middle terminal (X2), or the frequency wrong?",
+      first->amperes.in(amperes), first->volts.in(volts), last.amperes.in(amperes), last.volts.in(volts));
+}
+
 void add_once(std::vector<std::string>& list, std::string const& entry) {
   if (std::find(list.begin(), list.end(), entry) == list.end()) list.push_back(entry);
 }
@@ -69,6 +99,7 @@ struct Sequencer::Run {
   std::optional<int> tap;
   bool area_unbroken = false;
   std::optional<Stamp> energised_at;  ///< of the step that was stopped
+  std::vector<RampPoint> ramp;        ///< of the same
   std::optional<StopVerdict> stopped;
   AttemptResult result;
 };
@@ -252,6 +283,7 @@ Task<void> Sequencer::one_step(Run& run, std::size_t index) {
       measured = co_await run_step(at, context, run.gathered);
     } catch (...) {
       run.energised_at = at.energised_at;  // a breakdown is told with the time since its ramp began
+      run.ramp = at.ramp;
       throw;
     }
     StepOutput& output = *measured;
@@ -333,6 +365,13 @@ Task<void> Sequencer::judge_breakdown(Run& run, StepStopped const& stopped, std:
     if (run.energised_at) reading.after = between(*run.energised_at, trip.at);
   }
   reading.bench_proven_clean = co_await bench_is_clean(run, trip);
+  if (auto const against = what_the_ramp_says(run.plan.steps[run.current], run.ramp, trip); !against.empty()) {
+    reading.bench_proven_clean = false;
+    reading.cause += "; " + against;
+  } else if (less_than_a_short_inside(world_.unit, run.plan.steps[run.current], trip)) {
+    reading.cause +=
+        "; more than a short circuit inside the unit could draw: a shorting bar, strap or earth stick is on";
+  }
   EvaluationContext const context{world_.unit, sheet_, calibration_, run.today};
   ReadingsTaken taken;
   taken.attempt = options_.attempt;
