@@ -2,8 +2,6 @@
 #include "drivers/bus/bus_core.hpp"
 
 #include <algorithm>
-#include <chrono>
-#include <thread>
 
 #include <fmt/format.h>
 
@@ -12,6 +10,7 @@ namespace {
 
 constexpr std::size_t frames_kept = 512;
 constexpr std::int64_t first_back_off_ns = 100'000'000, longest_back_off_ns = 2'000'000'000;
+constexpr std::int64_t busy_pause_ns = 20'000'000;        // before a device that says "busy" is asked again
 constexpr std::int64_t shortest_attempt_ns = 20'000'000;  // less is the scheduler's, not the device's
 
 std::int64_t nanoseconds(Duration duration) { return static_cast<std::int64_t>(duration.in(seconds)*1e9); }
@@ -139,22 +138,27 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
   if (auto const why = wire_->refuse(request); !why.empty()) {
     return fault(request, "bus.request", why, "check the profile");
   }
-  auto failed =
-      fault(request, "bus.timeout",
-            fmt::format("no answer within {:.0f} ms, waiting for the bus included", request.deadline.in(milliseconds)),
-            "another device on this link may be slow or silent");
+  std::optional<Fault> failed;  // of the last attempt
+  auto const too_late = [&] {
+    if (failed) return *failed;
+    return fault(
+        request, "bus.timeout",
+        fmt::format("no answer within {:.0f} ms, waiting for the bus included", request.deadline.in(milliseconds)),
+        "another device on this link may be slow or silent");
+  };
   int const attempts = request.command ? 1 : 1 + request.retries;
   for (int attempt = 0; attempt < attempts; ++attempt) {
-    if (wall_() >= deadline_ns) return failed;
+    if (wall_() >= deadline_ns) return too_late();
     if (auto const down = open(request, deadline_ns)) return *down;
     if (dirty_) {
       // A reply to what was given up may still come. Where replies carry no number it must not be taken for the next.
       if (!wire_->drain(quiet_ns_, deadline_ns)) {
         if (wire_->hung_up()) disconnect();
-        return failed;
+        return too_late();
       }
       dirty_ = false;
     }
+    wire_->wait_turn(request);
     if (poisoned.load(std::memory_order_acquire))
       return fault(request, "bus.cancelled", "nobody waits for this any more", "");
     if (request.energising && !(request.permit && request.permit->live.load(std::memory_order_acquire))) {
@@ -185,12 +189,12 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
     switch (result.end) {
       case WireEnd::lost:
         disconnect();
-        return failed;
+        return *failed;
       case WireEnd::exception: {
         timeouts_in_a_row_ = 0;
         bool const later = result.exception == 5 || result.exception == 6;
-        if (!later) return failed;
-        std::this_thread::sleep_for(std::chrono::milliseconds(20));
+        if (!later) return *failed;
+        wire_->pause_until(wall_() + busy_pause_ns);
         break;
       }
       case WireEnd::timeout:
@@ -209,15 +213,16 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
         if (wire_->numbers_replies()) {
           disconnect();
         } else {
+          // Noise may hide that the answer is still to come.
           dirty_ = true;
-          quiet_ns_ = shortest_attempt_ns;
+          quiet_ns_ = std::max(nanoseconds(request.attempt), shortest_attempt_ns);
         }
         break;
       case WireEnd::answered:
         break;
     }
   }
-  return failed;
+  return too_late();
 }
 
 void BusCore::idle() {

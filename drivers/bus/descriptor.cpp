@@ -2,10 +2,12 @@
 #include "drivers/bus/descriptor.hpp"
 
 #include <fcntl.h>
+#include <netdb.h>
 #include <poll.h>
 #include <sys/file.h>
 #include <sys/ioctl.h>
 #include <sys/select.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/sysmacros.h>
 #include <unistd.h>
@@ -26,6 +28,11 @@ int milliseconds_left(std::int64_t deadline_ns, WallTime const& wall) {
   auto const left = deadline_ns - wall();
   if (left <= 0) return 0;
   return static_cast<int>(std::min<std::int64_t>((left + 999'999) / 1'000'000, 60'000));
+}
+
+bool is_socket(int fd) {
+  struct stat status {};
+  return ::fstat(fd, &status) == 0 && S_ISSOCK(status.st_mode);
 }
 
 /// Process id of the holder of an flock on this file, from the system's table; 0 if it does not say.
@@ -68,18 +75,22 @@ void Descriptor::reset() noexcept {
   fd_ = -1;
 }
 
-ReadEnd read_some(int fd, Bytes& into, std::int64_t deadline_ns, WallTime const& wall) {
+DescriptorStream::DescriptorStream(int fd, WallTime now) : fd_(fd), socket_(is_socket(fd)), now_(std::move(now)) {}
+DescriptorStream::DescriptorStream(Descriptor owned, WallTime now)
+    : owned_(std::move(owned)), fd_(owned_.get()), socket_(is_socket(fd_)), now_(std::move(now)) {}
+
+ReadEnd DescriptorStream::read_some(Bytes& into, std::int64_t deadline_ns) {
   for (;;) {
-    pollfd waiting{fd, POLLIN, 0};
-    int const ready = ::poll(&waiting, 1, milliseconds_left(deadline_ns, wall));
+    pollfd waiting{fd_, POLLIN, 0};
+    int const ready = ::poll(&waiting, 1, milliseconds_left(deadline_ns, now_));
     if (ready < 0 && errno == EINTR) continue;
     if (ready < 0) return ReadEnd::lost;
     if (ready == 0) {
-      if (wall() < deadline_ns) continue;
+      if (now_() < deadline_ns) continue;
       return ReadEnd::timeout;
     }
     std::array<std::uint8_t, 512> block{};
-    auto const got = ::read(fd, block.data(), block.size());
+    auto const got = ::read(fd_, block.data(), block.size());
     if (got > 0) {
       into.insert(into.end(), block.begin(), block.begin() + got);
       return ReadEnd::some;
@@ -89,39 +100,38 @@ ReadEnd read_some(int fd, Bytes& into, std::int64_t deadline_ns, WallTime const&
   }
 }
 
-bool write_all(int fd, Bytes const& bytes, std::int64_t deadline_ns, WallTime const& wall) {
+bool DescriptorStream::write_all(Bytes const& bytes, std::int64_t deadline_ns) {
   std::size_t done = 0;
   while (done < bytes.size()) {
-    auto const put = ::write(fd, bytes.data() + done, bytes.size() - done);
+    // A peer that has gone must not end a program that did not think of SIGPIPE.
+    auto const* from = bytes.data() + done;
+    auto const size = bytes.size() - done;
+    auto const put = socket_ ? ::send(fd_, from, size, MSG_NOSIGNAL) : ::write(fd_, from, size);
     if (put > 0) {
       done += static_cast<std::size_t>(put);
       continue;
     }
     if (put < 0 && errno == EINTR) continue;
     if (put < 0 && errno != EAGAIN) return false;
-    pollfd waiting{fd, POLLOUT, 0};
-    if (wall() >= deadline_ns || ::poll(&waiting, 1, milliseconds_left(deadline_ns, wall)) < 0) return false;
+    pollfd waiting{fd_, POLLOUT, 0};
+    if (now_() >= deadline_ns || ::poll(&waiting, 1, milliseconds_left(deadline_ns, now_)) < 0) return false;
   }
   return true;
 }
 
-bool drain_descriptor(int fd, std::int64_t quiet_ns, std::int64_t deadline_ns, WallTime const& wall, bool& lost) {
-  lost = false;
-  for (;;) {
-    Bytes thrown_away;
-    auto const until = std::min(wall() + quiet_ns, deadline_ns);
-    auto const end = read_some(fd, thrown_away, until, wall);
-    if (end == ReadEnd::lost) {
-      lost = true;
-      return false;
-    }
-    if (end == ReadEnd::timeout) return until < deadline_ns || quiet_ns == 0;
-  }
+bool DescriptorStream::hung_up() {
+  pollfd waiting{fd_, POLLIN | POLLRDHUP, 0};
+  return ::poll(&waiting, 1, 0) > 0 && (waiting.revents & (POLLHUP | POLLERR | POLLNVAL | POLLRDHUP)) != 0;
 }
 
-bool descriptor_hung_up(int fd) {
-  pollfd waiting{fd, POLLIN | POLLRDHUP, 0};
-  return ::poll(&waiting, 1, 0) > 0 && (waiting.revents & (POLLHUP | POLLERR | POLLNVAL | POLLRDHUP)) != 0;
+std::string host_trouble(std::string const& host, int port) {
+  addrinfo hints{};
+  hints.ai_socktype = SOCK_STREAM;
+  addrinfo* found = nullptr;
+  int const error = ::getaddrinfo(host.c_str(), std::to_string(port).c_str(), &hints, &found);
+  if (error != 0) return fmt::format("cannot find the host {}: {}", host, ::gai_strerror(error));
+  ::freeaddrinfo(found);
+  return {};
 }
 
 Descriptor lock_terminal(std::string const& device, std::string& why) {
@@ -129,6 +139,10 @@ Descriptor lock_terminal(std::string const& device, std::string& why) {
   if (!terminal) {
     why = errno == EBUSY ? fmt::format("{} is held by another program", device)
                          : fmt::format("cannot open {}: {}", device, std::strerror(errno));
+    return {};
+  }
+  if (::isatty(terminal.get()) == 0) {
+    why = fmt::format("{} is no terminal line", device);
     return {};
   }
   // The lock comes before anything is set on the line: two programs on one port share its bytes between them.

@@ -5,9 +5,9 @@
 
 #include <cstdint>
 #include <string>
+#include <utility>
 
-#include "modbus_pdu.hpp"
-#include "wire.hpp"
+#include "byte_stream.hpp"
 
 namespace benchward {
 
@@ -27,14 +27,25 @@ class Descriptor {
   int fd_ = -1;
 };
 
-enum class ReadEnd { some, timeout, lost };
-/// Appends what has come, waiting for at least one byte until the deadline.
-ReadEnd read_some(int fd, Bytes& into, std::int64_t deadline_ns, WallTime const& wall);
-/// False: the link is gone or did not take it in time.
-bool write_all(int fd, Bytes const& bytes, std::int64_t deadline_ns, WallTime const& wall);
-/// Reads and throws away until quiet.
-bool drain_descriptor(int fd, std::int64_t quiet_ns, std::int64_t deadline_ns, WallTime const& wall, bool& lost);
-bool descriptor_hung_up(int fd);
+/// An open descriptor as a stream of bytes.
+class DescriptorStream : public ByteStream {
+ public:
+  /// `fd` stays open for as long as this lives: by `owned`, or by what a derived class holds.
+  DescriptorStream(int fd, WallTime now);
+  DescriptorStream(Descriptor owned, WallTime now);
+  ReadEnd read_some(Bytes& into, std::int64_t deadline_ns) override;
+  bool write_all(Bytes const& bytes, std::int64_t deadline_ns) override;
+  bool hung_up() override;
+
+ private:
+  Descriptor owned_;
+  int fd_;
+  bool socket_;
+  WallTime now_;
+};
+
+/// Why a host cannot be found ("Name or service not known"); empty: it can. Waits for the resolver of the system.
+std::string host_trouble(std::string const& host, int port);
 
 /// Opens a terminal and locks it (flock) for this program alone, before anything is set on the line. Empty `why` if it
 /// is ours; a held one is named with its holder's process id where the system tells it.

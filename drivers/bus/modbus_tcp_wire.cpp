@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: MIT
-#include <array>
+#include <sys/select.h>
+
 #include <cerrno>
-#include <cstring>
 
 #include <fmt/format.h>
 
-#include "drivers/bench/bench_document.hpp"
 #include "drivers/bus/descriptor.hpp"
 #include "drivers/bus/modbus_context.hpp"
 #include "drivers/bus/wires.hpp"
@@ -13,75 +12,98 @@
 namespace benchward {
 namespace {
 
-constexpr std::size_t header_size = 7;  // transaction, protocol, length, unit
+constexpr std::size_t header_size = 7;    // transaction, protocol, length, unit
+constexpr unsigned longest_length = 254;  // unit and PDU (Modbus messaging on TCP/IP V1.0b, 3.1.3)
 
-/// Modbus TCP. libmodbus connects, closes and takes replies off the socket; the transaction number is ours, so that a
-/// reply to something earlier is known, dropped, and waiting goes on (the library stops with an error there).
+class ModbusTcpStream final : public DescriptorStream {
+ public:
+  ModbusTcpStream(ModbusContext context, WallTime now)
+      : DescriptorStream(modbus_get_socket(context.get()), std::move(now)), context_(std::move(context)) {}
+
+ private:
+  ModbusContext context_;
+};
+
+/// Modbus TCP. The transaction number is ours and frames are kept whole over time-outs, so that a reply to something
+/// earlier is known, dropped, and waiting goes on.
 class ModbusTcpWire final : public Wire {
  public:
-  ModbusTcpWire(LinkAddress address, WallTime wall) : address_(std::move(address)), wall_(std::move(wall)) {}
+  ModbusTcpWire(OpenStream open, WireTime time) : open_(std::move(open)), time_(std::move(time)) {}
 
-  bool is_open() const override { return context_ != nullptr; }
-
+  bool is_open() const override { return stream_ != nullptr; }
   std::string open(std::int64_t deadline_ns) override {
-    if (descriptors_used_up())
-      return "this program has too many files open for libmodbus (descriptors of 1024 and more)";
-    ModbusContext context(modbus_new_tcp_pi(address_.host.c_str(), std::to_string(address_.port).c_str()));
-    if (!context) return fmt::format("cannot make a connection to {}: {}", place(), modbus_strerror(errno));
-    set_library_times(context.get(), deadline_ns - wall_());
-    if (modbus_connect(context.get()) != 0) {
-      int const cause = errno;
-      return fmt::format("cannot connect to {}: {}", place(), modbus_strerror(cause));
-    }
-    if (modbus_get_socket(context.get()) >= FD_SETSIZE) return "this program has too many files open for libmodbus";
-    context_ = std::move(context);
-    return {};
+    std::string why;
+    stream_ = open_(deadline_ns, why);
+    buffer_.clear();
+    return stream_ ? std::string() : why;
+  }
+  void close() noexcept override { stream_.reset(); }
+  void wait_turn(BusRequest const& request) override {
+    auto const from = last_ns_ + static_cast<std::int64_t>(request.gap.in(seconds)*1e9);
+    if (from > time_.now()) time_.sleep_until(from);
   }
 
-  void close() noexcept override { context_.reset(); }
-
   WireResult transact(BusRequest const& request, std::int64_t deadline_ns) override {
+    auto result = ask(request, deadline_ns);
+    last_ns_ = time_.now();
+    return result;
+  }
+
+  bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
+    buffer_.clear();
+    return drain_stream(*stream_, quiet_ns, deadline_ns, time_.now);
+  }
+  bool hung_up() override { return stream_ && stream_->hung_up(); }
+  bool numbers_replies() const override { return true; }
+  void pause_until(std::int64_t wall_ns) override { time_.sleep_until(wall_ns); }
+  std::string refuse(BusRequest const& request) const override { return refuse_request(request, false); }
+
+ private:
+  WireResult ask(BusRequest const& request, std::int64_t deadline_ns) {
     WireResult result;
-    auto const pdu = request_pdu(request);
     auto const number = ++transaction_;
+    auto const pdu = request_pdu(request);
     auto const length = static_cast<unsigned>(pdu.size() + 1);
-    result.sent = {static_cast<std::uint8_t>(number >> 8),
-                   static_cast<std::uint8_t>(number & 0xFF),
-                   0,
-                   0,
-                   static_cast<std::uint8_t>(length >> 8),
-                   static_cast<std::uint8_t>(length & 0xFF),
-                   static_cast<std::uint8_t>(request.unit)};
+    result.sent.reserve(header_size + pdu.size());
+    for (auto const word : {static_cast<unsigned>(number), 0u, length}) {
+      result.sent.push_back(static_cast<std::uint8_t>(word >> 8));
+      result.sent.push_back(static_cast<std::uint8_t>(word & 0xFF));
+    }
+    result.sent.push_back(static_cast<std::uint8_t>(request.unit));
     result.sent.insert(result.sent.end(), pdu.begin(), pdu.end());
-    if (!write_all(modbus_get_socket(context_.get()), result.sent, deadline_ns, wall_)) return lost(std::move(result));
+    if (!stream_->write_all(result.sent, deadline_ns)) return ended(std::move(result), WireEnd::lost, gone);
     for (;;) {
-      auto const left = deadline_ns - wall_();
-      if (left <= 0) return timed_out(std::move(result));
-      set_library_times(context_.get(), left);
-      std::array<std::uint8_t, MODBUS_TCP_MAX_ADU_LENGTH + 2> frame{};
-      errno = 0;
-      int const got = modbus_receive_confirmation(context_.get(), frame.data());
-      int const cause = errno;
-      if (got < 0 && cause == ETIMEDOUT) return timed_out(std::move(result));
-      if (got < 0 && (cause == EMBBADDATA || cause == EMBBADCRC || cause == EMBBADEXC)) {
-        result.end = WireEnd::noise;
-        result.what = modbus_strerror(cause);
-        return result;
+      if (buffer_.size() < 6 || buffer_.size() < frame_size()) {
+        if (buffer_.size() >= 6 && !is_modbus()) {
+          result.received = std::move(buffer_);
+          return ended(std::move(result), WireEnd::noise, "a frame that is not Modbus");
+        }
+        auto const end = stream_->read_some(buffer_, deadline_ns);
+        if (end == ReadEnd::some) continue;
+        result.received = buffer_;
+        return end == ReadEnd::lost
+                   ? ended(std::move(result), WireEnd::lost, gone)
+                   : ended(std::move(result), WireEnd::timeout, buffer_.empty() ? "" : "only part of an answer came");
       }
-      if (got <= 0) return lost(std::move(result));
-      result.received.assign(frame.begin(), frame.begin() + got);
-      if (result.received.size() <= header_size) return noise(std::move(result), "a frame of a few bytes");
-      auto const word = [&](std::size_t at) { return (static_cast<unsigned>(frame[at]) << 8) | frame[at + 1]; };
-      if (word(2) != 0 || word(4) + 6 != static_cast<unsigned>(got))
-        return noise(std::move(result), "a frame that is not Modbus");
-      if (word(0) != number) {
+      if (!is_modbus()) {
+        result.received = std::move(buffer_);
+        return ended(std::move(result), WireEnd::noise, "a frame that is not Modbus");
+      }
+      auto const size = static_cast<std::ptrdiff_t>(frame_size());
+      result.received.assign(buffer_.begin(), buffer_.begin() + size);
+      buffer_.erase(buffer_.begin(), buffer_.begin() + size);
+      auto const& frame = result.received;
+      if (((static_cast<unsigned>(frame[0]) << 8) | frame[1]) != number) {
         ++result.stale;
+        result.received.clear();
         continue;
       }
-      if (frame[6] != request.unit)
-        return noise(std::move(result), fmt::format("unit {} answers for unit {}", frame[6], request.unit));
-      auto verdict = judge_pdu(request, frame.data() + header_size, static_cast<std::size_t>(got) - header_size);
-      if (verdict.kind == PduVerdict::Kind::foreign) return noise(std::move(result), verdict.why);
+      if (frame[6] != request.unit) {
+        auto what = fmt::format("unit {} answers for unit {}", frame[6], request.unit);
+        return ended(std::move(result), WireEnd::noise, std::move(what));
+      }
+      auto verdict = judge_pdu(request, frame.data() + header_size, frame.size() - header_size);
+      if (verdict.kind == PduVerdict::Kind::foreign) return ended(std::move(result), WireEnd::noise, verdict.why);
       result.end = verdict.kind == PduVerdict::Kind::good ? WireEnd::answered : WireEnd::exception;
       result.exception = verdict.exception;
       result.words = std::move(verdict.words);
@@ -89,41 +111,59 @@ class ModbusTcpWire final : public Wire {
     }
   }
 
-  bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
-    bool gone = false;
-    return drain_descriptor(modbus_get_socket(context_.get()), quiet_ns, deadline_ns, wall_, gone);
-  }
-  bool hung_up() override { return context_ && descriptor_hung_up(modbus_get_socket(context_.get())); }
-  bool numbers_replies() const override { return true; }
-  std::string refuse(BusRequest const& request) const override { return refuse_request(request, false); }
-
- private:
-  std::string place() const { return fmt::format("{} port {}", address_.host, address_.port); }
-  static WireResult lost(WireResult result) {
-    result.end = WireEnd::lost;
-    result.what = "the connection was closed by the other end";
-    return result;
-  }
-  static WireResult timed_out(WireResult result) {
-    result.end = WireEnd::timeout;
-    return result;
-  }
-  static WireResult noise(WireResult result, std::string what) {
-    result.end = WireEnd::noise;
+  unsigned word(std::size_t at) const { return (static_cast<unsigned>(buffer_[at]) << 8) | buffer_[at + 1]; }
+  std::size_t frame_size() const { return 6 + static_cast<std::size_t>(word(4)); }
+  bool is_modbus() const { return word(2) == 0 && word(4) >= 3 && word(4) <= longest_length; }
+  static WireResult ended(WireResult result, WireEnd end, std::string what) {
+    result.end = end;
     result.what = std::move(what);
     return result;
   }
 
-  LinkAddress address_;
-  WallTime wall_;
-  ModbusContext context_;
+  static constexpr char const* gone = "the connection was closed by the other end";
+  OpenStream open_;
+  WireTime time_;
+  std::unique_ptr<ByteStream> stream_;
+  Bytes buffer_;  ///< what has come and is not yet a frame
   std::uint16_t transaction_ = 0;
+  std::int64_t last_ns_ = 0;
 };
 
 }  // namespace
 
-std::unique_ptr<Wire> make_modbus_tcp_wire(LinkAddress address, WallTime wall) {
-  return std::make_unique<ModbusTcpWire>(std::move(address), std::move(wall));
+OpenStream open_modbus_tcp(LinkAddress address, WallTime now) {
+  return [address = std::move(address), now = std::move(now)](std::int64_t deadline_ns,
+                                                              std::string& why) -> std::unique_ptr<ByteStream> {
+    auto const place = fmt::format("{} port {}", address.host, address.port);
+    constexpr char const* used_up = "this program has too many files open for libmodbus (descriptors of 1024 and more)";
+    if (descriptors_used_up()) {
+      why = used_up;
+      return nullptr;
+    }
+    why = host_trouble(address.host, address.port);  // libmodbus calls this a refused connection
+    if (!why.empty()) return nullptr;
+    ModbusContext context(modbus_new_tcp_pi(address.host.c_str(), std::to_string(address.port).c_str()));
+    if (!context) {
+      why = fmt::format("cannot make a connection to {}: {}", place, modbus_strerror(errno));
+      return nullptr;
+    }
+    set_library_times(context.get(), deadline_ns - now());
+    errno = 0;
+    if (modbus_connect(context.get()) != 0) {
+      int const cause = errno;
+      why = fmt::format("cannot connect to {}: {}", place, modbus_strerror(cause));
+      return nullptr;
+    }
+    if (modbus_get_socket(context.get()) >= FD_SETSIZE) {
+      why = used_up;
+      return nullptr;
+    }
+    return std::make_unique<ModbusTcpStream>(std::move(context), now);
+  };
+}
+
+std::unique_ptr<Wire> make_modbus_tcp_wire(OpenStream open, WireTime time) {
+  return std::make_unique<ModbusTcpWire>(std::move(open), std::move(time));
 }
 
 }  // namespace benchward

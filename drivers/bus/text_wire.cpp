@@ -8,11 +8,9 @@
 
 #include <algorithm>
 #include <cerrno>
-#include <chrono>
 #include <cstring>
 #include <map>
 #include <memory>
-#include <thread>
 
 #include <fmt/format.h>
 
@@ -23,14 +21,18 @@ namespace benchward {
 
 std::unique_ptr<Wire> make_wire(LinkDeclaration const& link, WallTime wall) {
   auto address = parse_link_address(link.address);
-  if (address.kind == "modbus_tcp") return make_modbus_tcp_wire(std::move(address), std::move(wall));
-  if (address.kind == "modbus_rtu") return make_modbus_rtu_wire(std::move(address), link.echo, std::move(wall));
-  return make_text_wire(std::move(address), link.echo, std::move(wall));
+  auto time = sleeping_time(wall);
+  int const baud = address.baud;
+  if (address.kind == "modbus_tcp") return make_modbus_tcp_wire(open_modbus_tcp(std::move(address), wall), time);
+  if (address.kind == "modbus_rtu")
+    return make_modbus_rtu_wire(open_modbus_rtu(std::move(address), wall), baud, link.echo, time);
+  return make_text_wire(open_text(std::move(address), wall), link.echo, time);
 }
 
 namespace {
 
 constexpr std::size_t longest_line = 4096;
+constexpr std::int64_t unasked_quiet_ns = 20'000'000;  // an adapter hands on what it has each 16 ms
 
 struct FreeAddresses {
   void operator()(addrinfo* list) const { ::freeaddrinfo(list); }
@@ -42,7 +44,7 @@ Descriptor connect_tcp(LinkAddress const& address, std::int64_t deadline_ns, Wal
   addrinfo* found = nullptr;
   if (int const error = ::getaddrinfo(address.host.c_str(), std::to_string(address.port).c_str(), &hints, &found);
       error != 0) {
-    why = fmt::format("cannot find {}: {}", address.host, ::gai_strerror(error));
+    why = fmt::format("cannot find the host {}: {}", address.host, ::gai_strerror(error));
     return {};
   }
   std::unique_ptr<addrinfo, FreeAddresses> const list(found);
@@ -88,6 +90,9 @@ Descriptor open_serial(LinkAddress const& address, std::string& why) {
   ::cfmakeraw(&settings);
   settings.c_cflag |= CLOCAL | CREAD;
   settings.c_cflag &= ~static_cast<tcflag_t>(PARENB | PARODD | CSTOPB | CRTSCTS);
+  // A byte with a wrong parity bit arrives as 0, which no line of text has: it is seen, not guessed at.
+  settings.c_iflag &= ~static_cast<tcflag_t>(INPCK | IGNPAR | PARMRK);
+  if (address.parity != 'N') settings.c_iflag |= INPCK;
   if (address.parity != 'N') settings.c_cflag |= PARENB;
   if (address.parity == 'O') settings.c_cflag |= PARODD;
   if (address.stop_bits == 2) settings.c_cflag |= CSTOPB;
@@ -103,32 +108,57 @@ Descriptor open_serial(LinkAddress const& address, std::string& why) {
 /// Lines of text on a serial line or a socket.
 class TextWire final : public Wire {
  public:
-  TextWire(LinkAddress address, bool echo, WallTime wall)
-      : address_(std::move(address)), echo_(echo), wall_(std::move(wall)) {}
+  TextWire(OpenStream open, bool echo, WireTime time) : open_(std::move(open)), echo_(echo), time_(std::move(time)) {}
 
-  bool is_open() const override { return static_cast<bool>(line_); }
+  bool is_open() const override { return stream_ != nullptr; }
   std::string open(std::int64_t deadline_ns) override {
     std::string why;
-    line_ = address_.device.empty() ? connect_tcp(address_, deadline_ns, wall_, why) : open_serial(address_, why);
-    return line_ ? std::string() : why;
+    stream_ = open_(deadline_ns, why);
+    return stream_ ? std::string() : why;
   }
-  void close() noexcept override { line_.reset(); }
+  void close() noexcept override { stream_.reset(); }
+  void wait_turn(BusRequest const& request) override {
+    auto const from = last_ns_ + static_cast<std::int64_t>(request.gap.in(seconds)*1e9);
+    if (from > time_.now()) time_.sleep_until(from);
+  }
 
   WireResult transact(BusRequest const& request, std::int64_t deadline_ns) override {
+    auto result = ask(request, deadline_ns);
+    last_ns_ = time_.now();
+    return result;
+  }
+
+  bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
+    return drain_stream(*stream_, quiet_ns, deadline_ns, time_.now);
+  }
+  bool hung_up() override { return stream_ && stream_->hung_up(); }
+  bool numbers_replies() const override { return false; }
+  void pause_until(std::int64_t wall_ns) override { time_.sleep_until(wall_ns); }
+  std::string refuse(BusRequest const& request) const override {
+    bool const one_line =
+        std::all_of(request.line.begin(), request.line.end(), [](char c) { return c >= 0x20 && c < 0x7F; });
+    return one_line && !request.line.empty() && !request.terminator.empty()
+               ? std::string()
+               : std::string("a command is one line of printable characters with an end");
+  }
+
+ private:
+  WireResult ask(BusRequest const& request, std::int64_t deadline_ns) {
     WireResult result;
-    auto const from = last_ns_ + static_cast<std::int64_t>(request.gap.in(seconds)*1e9);
-    if (auto const left = from - wall_(); left > 0) std::this_thread::sleep_for(std::chrono::nanoseconds(left));
-    Bytes earlier;
-    while (read_some(line_.get(), earlier, 0, wall_) == ReadEnd::some) {
+    // What lies in the receiver now answers nothing that is still asked; more of it may be on its way.
+    if (stream_->read_some(result.received, 0) == ReadEnd::some) {
+      result.stale = 1;
+      result.received.clear();
+      drain_stream(*stream_, unasked_quiet_ns, deadline_ns, time_.now);
     }
-    result.stale = earlier.empty() ? 0 : 1;
-    auto const text = request.line + request.terminator;
-    result.sent.assign(text.begin(), text.end());
-    if (!write_all(line_.get(), result.sent, deadline_ns, wall_))
+    result.sent.reserve(request.line.size() + request.terminator.size());
+    result.sent.assign(request.line.begin(), request.line.end());
+    result.sent.insert(result.sent.end(), request.terminator.begin(), request.terminator.end());
+    if (!stream_->write_all(result.sent, deadline_ns))
       return ended(std::move(result), WireEnd::lost, "the line does not take bytes");
     if (echo_) {
       while (result.received.size() < result.sent.size()) {
-        auto const end = read_some(line_.get(), result.received, deadline_ns, wall_);
+        auto const end = stream_->read_some(result.received, deadline_ns);
         if (end != ReadEnd::some) return gone_or_late(std::move(result), end);
       }
       if (!std::equal(result.sent.begin(), result.sent.end(), result.received.begin())) {
@@ -137,7 +167,6 @@ class TextWire final : public Wire {
       result.received.erase(result.received.begin(),
                             result.received.begin() + static_cast<std::ptrdiff_t>(result.sent.size()));
     }
-    last_ns_ = wall_();
     if (!request.expects_reply) {
       result.end = WireEnd::answered;
       return result;
@@ -146,10 +175,14 @@ class TextWire final : public Wire {
     for (;;) {
       auto const at = std::find(result.received.begin(), result.received.end(), last);
       if (at != result.received.end()) {
-        last_ns_ = wall_();
         result.line.assign(result.received.begin(), at);
         while (!result.line.empty() && (result.line.back() == '\r' || result.line.back() == '\n'))
           result.line.pop_back();
+        // One line answers one command. The same once more is a device that says everything twice; another one says
+        // that lines and commands are out of step.
+        auto const first = at + 1 - result.received.begin(), more = result.received.end() - (at + 1);
+        if (more > first || !std::equal(at + 1, result.received.end(), result.received.begin()))
+          return ended(std::move(result), WireEnd::noise, "more than one line came");
         bool const printable = std::all_of(result.line.begin(), result.line.end(),
                                            [](char c) { return (c >= 0x20 && c < 0x7F) || c == '\t'; });
         if (!printable) return ended(std::move(result), WireEnd::noise, "a line with bytes that are no text");
@@ -157,25 +190,11 @@ class TextWire final : public Wire {
         return result;
       }
       if (result.received.size() > longest_line) return ended(std::move(result), WireEnd::noise, "a line without end");
-      auto const end = read_some(line_.get(), result.received, deadline_ns, wall_);
+      auto const end = stream_->read_some(result.received, deadline_ns);
       if (end != ReadEnd::some) return gone_or_late(std::move(result), end);
     }
   }
 
-  bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
-    bool gone = false;
-    return drain_descriptor(line_.get(), quiet_ns, deadline_ns, wall_, gone);
-  }
-  bool hung_up() override { return line_ && descriptor_hung_up(line_.get()); }
-  bool numbers_replies() const override { return false; }
-  std::string refuse(BusRequest const& request) const override {
-    bool const one_line =
-        std::all_of(request.line.begin(), request.line.end(), [](char c) { return c >= 0x20 && c < 0x7F; });
-    return one_line && !request.line.empty() ? std::string()
-                                             : std::string("a command is one line of printable characters");
-  }
-
- private:
   static WireResult ended(WireResult result, WireEnd end, std::string what) {
     result.end = end;
     result.what = std::move(what);
@@ -183,20 +202,30 @@ class TextWire final : public Wire {
   }
   static WireResult gone_or_late(WireResult result, ReadEnd end) {
     if (end == ReadEnd::lost) return ended(std::move(result), WireEnd::lost, "the adapter or the other end is gone");
-    return ended(std::move(result), WireEnd::timeout, result.received.empty() ? "" : "only part of a line came");
+    auto what = std::string(result.received.empty() ? "" : "only part of a line came");
+    return ended(std::move(result), WireEnd::timeout, std::move(what));
   }
 
-  LinkAddress address_;
+  OpenStream open_;
   bool echo_;
-  WallTime wall_;
-  Descriptor line_;
+  WireTime time_;
+  std::unique_ptr<ByteStream> stream_;
   std::int64_t last_ns_ = 0;
 };
 
 }  // namespace
 
-std::unique_ptr<Wire> make_text_wire(LinkAddress address, bool echo, WallTime wall) {
-  return std::make_unique<TextWire>(std::move(address), echo, std::move(wall));
+OpenStream open_text(LinkAddress address, WallTime now) {
+  return [address = std::move(address), now = std::move(now)](std::int64_t deadline_ns,
+                                                              std::string& why) -> std::unique_ptr<ByteStream> {
+    auto line = address.device.empty() ? connect_tcp(address, deadline_ns, now, why) : open_serial(address, why);
+    if (!line) return nullptr;
+    return std::make_unique<DescriptorStream>(std::move(line), now);
+  };
+}
+
+std::unique_ptr<Wire> make_text_wire(OpenStream open, bool echo, WireTime time) {
+  return std::make_unique<TextWire>(std::move(open), echo, std::move(time));
 }
 
 }  // namespace benchward

@@ -11,13 +11,10 @@
 #include <vector>
 
 #include "../bench/bench.hpp"
-#include "modbus_pdu.hpp"
+#include "byte_stream.hpp"
 #include "request.hpp"
 
 namespace benchward {
-
-/// Monotonic wall nanoseconds, handed in.
-using WallTime = std::function<std::int64_t()>;
 
 enum class WireEnd {
   answered,
@@ -50,6 +47,8 @@ class Wire {
   /// Empty if it is open now; else why not, for people.
   virtual std::string open(std::int64_t deadline_ns) = 0;
   virtual void close() noexcept = 0;
+  /// Lets the silence pass that has to stand before this request: what is looked at afterwards (a permit) is fresh.
+  virtual void wait_turn(BusRequest const& request) = 0;
   virtual WireResult transact(BusRequest const& request, std::int64_t deadline_ns) = 0;
   /// Throws away what comes until the line has been quiet for `quiet_ns`, or the deadline. False: still not quiet.
   virtual bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) = 0;
@@ -57,6 +56,8 @@ class Wire {
   virtual bool hung_up() = 0;
   /// Replies carry a number of their own, so that a late one is known as such (Modbus TCP): no draining needed.
   virtual bool numbers_replies() const = 0;
+  /// Lets wall time pass.
+  virtual void pause_until(std::int64_t wall_ns) = 0;
   /// Why a request cannot be sent at all; empty: it can.
   virtual std::string refuse(BusRequest const& request) const = 0;
 };

@@ -10,8 +10,15 @@
 
 namespace benchward {
 
-std::unique_ptr<Wire> make_modbus_tcp_wire(LinkAddress address, WallTime wall);
-std::unique_ptr<Wire> make_modbus_rtu_wire(LinkAddress address, bool echo, WallTime wall);
-std::unique_ptr<Wire> make_text_wire(LinkAddress address, bool echo, WallTime wall);
+/// How the links of real benches are opened: libmodbus sets up sockets and serial lines of Modbus, the text wire its
+/// own.
+OpenStream open_modbus_tcp(LinkAddress address, WallTime now);
+OpenStream open_modbus_rtu(LinkAddress address, WallTime now);
+OpenStream open_text(LinkAddress address, WallTime now);
+
+/// The rules of each kind of wire, over any stream of bytes.
+std::unique_ptr<Wire> make_modbus_tcp_wire(OpenStream open, WireTime time);
+std::unique_ptr<Wire> make_modbus_rtu_wire(OpenStream open, int baud, bool echo, WireTime time);
+std::unique_ptr<Wire> make_text_wire(OpenStream open, bool echo, WireTime time);
 
 }  // namespace benchward
