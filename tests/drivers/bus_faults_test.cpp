@@ -14,7 +14,8 @@ namespace {
 
 struct Count {
   std::uint64_t corrupted = 0, answered = 0, wrong = 0;
-  int slowest_recovery = 0;  ///< requests after a fault until the first right answer
+  std::uint64_t by_chance = 0;  ///< altered so that the checksum fits again: nobody on a line could tell
+  int slowest_recovery = 0;     ///< requests after a fault until the first right answer
   int opened = 0;
 };
 
@@ -45,8 +46,19 @@ Count ask_through(Kind kind, std::uint64_t faults, unsigned seed) {
     switch (kind) {
       case Kind::tcp:
         return tcp_fault(draw, frame, earlier);
-      case Kind::rtu:
-        return rtu_fault(draw, frame, rtu_frame(glue({6}, words_pdu(3, words_of_turn(turn)))));
+      case Kind::rtu: {
+        auto const other = rtu_frame(glue({6}, words_pdu(3, words_of_turn(turn))));
+        auto pieces = rtu_fault(draw, frame, other);
+        auto const whole = [&](Octets const& bytes) {
+          return bytes != frame && bytes != other && bytes.size() == frame.size() &&
+                 rtu_frame({bytes.begin(), bytes.end() - 2}) == bytes;
+        };
+        while (pieces.size() == 1 && whole(pieces.front().bytes)) {
+          ++count.by_chance;  // four and more flipped bits fit the 16 bits of the check once in 2^15
+          pieces = rtu_fault(draw, frame, other);
+        }
+        return pieces;
+      }
       case Kind::text:
         return text_fault(draw, frame, earlier);
     }
@@ -102,7 +114,8 @@ void million(Kind kind, std::uint64_t faults) {
   CHECK(count.wrong == 0);
   CHECK(count.slowest_recovery <= 2);
   CHECK(count.answered >= faults);  // the sound ones between them at least
-  WARN(count.corrupted << " corrupted answers, " << count.wrong << " wrong values, right again after at most "
+  WARN(count.corrupted << " corrupted answers, " << count.wrong << " wrong values (" << count.by_chance
+                       << " more had a right checksum by chance and were drawn again), right again after at most "
                        << count.slowest_recovery << " requests, line opened " << count.opened << " times");
 }
 
