@@ -6,6 +6,7 @@ add_library(benchward_host STATIC
   bench_lock.cpp
   say.cpp
   command/bench_check.cpp
+  command/bench_watch.cpp
   command/calc.cpp
   command/limits_sheet.cpp
   command/plan.cpp

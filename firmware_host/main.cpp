@@ -97,6 +97,18 @@ int run(int argc, char** argv) {
   check_command->add_flag("--json", check.json, "As one JSON object");
   check_command->callback([&] { chosen = [&] { return run_bench_check(check); }; });
 
+  BenchWatchOptions watch;
+  auto* watch_command =
+      bench_command->add_subcommand("watch", "Live values of every instrument with the raw words beside; only reads");
+  watch_command->add_option("--bench", watch.bench, "Bench document")->required();
+  watch_command->add_option("--links", watch.links, "Ready line of benchward-sim (a file)");
+  watch_command->add_option("--every", watch.every_s, "Seconds from one turn to the next (1)")
+      ->check(CLI::Range(0.05, 3600.0));
+  watch_command->add_option("--turns", watch.turns, "How many turns (until interrupted)")
+      ->check(CLI::Range(1, 1000000));
+  watch_command->add_flag("--json", watch.json, "One JSON object a line, a device and turn");
+  watch_command->callback([&] { chosen = [&] { return run_bench_watch(watch); }; });
+
   StationCommand station;
   auto* station_command = app.add_subcommand("station", "Serve the operator panel on loopback");
   station_command->add_option("--bench", station.bench, "Bench document");

@@ -5,12 +5,14 @@
 #include <charconv>
 #include <cmath>
 #include <cstdlib>
+#include <map>
 
 #include <fmt/format.h>
 
 #include "drivers/instruments/device.hpp"
 #include "drivers/instruments/open_instruments.hpp"
 #include "drivers/profile/role_names.hpp"
+#include "drivers/time/together.hpp"
 
 namespace benchward {
 namespace {
@@ -131,6 +133,11 @@ Task<DeviceCheck> check_device(Device& device, CheckSettings const& settings) {
   co_return check;
 }
 
+Task<void> check_link(OpenedInstruments& opened, std::vector<std::size_t> const& places, CheckSettings const& settings,
+                      std::vector<DeviceCheck>& into) {
+  for (auto const place : places) into[place] = co_await check_device(*opened.devices[place], settings);
+}
+
 /// Contacts that contradict each other, or the state of rest with every output off.
 class IoAtRest {
  public:
@@ -244,10 +251,14 @@ int calendar_days_between(std::string const& from, std::string const& to) { retu
 Task<BenchCheck> check_instruments(Bench const& bench, OpenedInstruments& opened, CheckSettings settings) {
   BenchCheck result;
   result.bench = bench.name;
-  for (auto* device : opened.devices) {
-    auto check = co_await check_device(*device, settings);
-    result.devices.push_back(std::move(check));
-  }
+  // Links at once, the devices of a link one after the other: one that is silent keeps only its own link waiting.
+  std::map<std::string, std::vector<std::size_t>> links;
+  for (std::size_t i = 0; i < opened.devices.size(); ++i) links[opened.devices[i]->declaration().link].push_back(i);
+  result.devices.resize(opened.devices.size());
+  std::vector<Task<void>> tasks;
+  for (auto const& [link, places] : links) tasks.push_back(check_link(opened, places, settings, result.devices));
+  auto running = together(std::move(tasks));
+  co_await std::move(running);
   co_return result;
 }
 

@@ -96,10 +96,7 @@ Task<Answer<std::map<std::string, Decoded>>> Device::read_values(std::string gro
   auto const reply = co_await ask(std::move(asked));
   if (!reply.ok()) co_return reply.error();
   received = reply.value().received;
-  for (auto const& name : group.rows) {
-    auto const& row = *profile_.row(name);
-    values[name] = decode(words_of_row(reply.value().words, group, row), row);
-  }
+  values = decode_group(reply.value().words, group, profile_);
   co_return values;
 }
 
@@ -191,7 +188,16 @@ Task<Answer<DeviceSample>> Device::sample_now(std::string operation) {
 Task<Answer<DeviceSample>> Device::sample() {
   auto const proof = co_await prove();
   if (!proof.ok()) co_return proof.error();
-  co_return co_await sample_now("read");
+  if (profile_.sequence("hold") == nullptr) co_return co_await sample_now("read");
+  TextValues none;
+  auto const held = co_await run("hold", none, nullptr);
+  if (!held.ok()) co_return held.error();
+  auto sample = co_await sample_now("read");
+  if (profile_.sequence("release") != nullptr) {
+    auto const released = co_await run("release", none, nullptr);
+    if (!released.ok()) co_return released.error();
+  }
+  co_return sample;
 }
 
 Task<Answer<Done>> Device::run(std::string sequence, TextValues values, std::shared_ptr<PermitLink const> permit) {

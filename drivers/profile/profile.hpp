@@ -45,6 +45,8 @@ struct RegisterRow {
   std::optional<double> lowest, highest;  ///< in `unit`: outside the number is BAD
   bool writable = false;
   bool no_value_mark = false;  ///< all ones (unsigned) or the most negative number (signed) means: there is no value
+  /// Name of a whole-number row of the same groups: the value is multiplied by ten to its power. Empty: none.
+  std::string exponent;
   std::vector<NamedBit> bits;
 };
 
@@ -110,6 +112,8 @@ struct Profile {
   std::string terminator = "\n", separator = ",";
   std::vector<TextCommand> commands;  ///< "identity" and "sample" at least; "errors": the error queue, code first
 
+  /// The role's, and optional ones: "start_up" (once, when the identity is proven), "hold" and "release" (before and
+  /// after each sample, where a device can keep one moment's values still).
   std::map<std::string, std::vector<SequenceStep>> sequences;
 
   RegisterRow const* row(std::string const& row_name) const;

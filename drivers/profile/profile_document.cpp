@@ -111,6 +111,7 @@ RegisterRow read_row(ObjectReader from) {
   read_range(from, row.lowest, row.highest);
   row.writable = from.boolean_or("writable", false);
   row.no_value_mark = from.boolean_or("no_value_mark", false);
+  row.exponent = from.text_or("exponent", "", "the name of the row that holds the power of ten");
   row.bits = read_bits(from);
   from.finish();
   return row;

@@ -16,7 +16,8 @@ struct InstrumentDeclaration;
 
 /// Reads and judges a profile. Throws DocumentError: `document.*` (form), `profile.role`, `profile.address`,
 /// `profile.order`, `profile.overlap`, `profile.span`, `profile.unit`, `profile.scale`, `profile.range`,
-/// `profile.row-missing`, `profile.name-twice`, `profile.bits`, `profile.sequence`, `profile.command`.
+/// `profile.row-missing`, `profile.name-twice`, `profile.bits`, `profile.exponent`, `profile.sequence`,
+/// `profile.command`.
 Profile parse_profile(std::string_view text, std::string const& name);
 Profile read_profile(std::string const& path);
 

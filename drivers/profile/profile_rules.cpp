@@ -65,6 +65,7 @@ class Rules {
              fmt::format("{} words in one request, at most {}: what is read together must fit", group.words,
                          most_words_read));
       }
+      for (auto const& name : group.rows) exponent(*profile_.row(name), group);
     }
   }
 
@@ -126,6 +127,9 @@ class Rules {
       for (std::size_t i = 0; i < steps.size(); ++i) {
         auto const at = fmt::format("/sequences/{}/{}", name, i);
         auto const& step = steps[i];
+        bool const at_reading = name == "hold" || name == "release";
+        if (at_reading && (step.energising || step.kind == SequenceStep::Kind::wait))
+          fail("profile.sequence", at, "what holds values still for reading neither drives the unit nor waits");
         switch (step.kind) {
           case SequenceStep::Kind::write:
             write_step(step, at);
@@ -159,6 +163,23 @@ class Rules {
         fail("profile.bits", at + "/bits", fmt::format("bit {} \"{}\" stands twice", bit.bit, bit.name));
       }
     }
+  }
+
+  /// Number and power of ten of two moments would be a thousand times wrong: they come in one request or not at all.
+  void exponent(RegisterRow const& row, ReadGroup const& group) const {
+    if (row.exponent.empty()) return;
+    auto const at = fmt::format("/rows/{}/exponent", &row - profile_.rows.data());
+    auto const* power = profile_.row(row.exponent);
+    bool const whole = power != nullptr && power->exponent.empty() && power->scale == 1.0 && power->offset == 0.0 &&
+                       (power->type == ValueType::s16 || power->type == ValueType::u16);
+    if (!whole) fail("profile.exponent", at, fmt::format("there is no plain s16 or u16 row \"{}\"", row.exponent));
+    if (std::find(group.rows.begin(), group.rows.end(), row.exponent) == group.rows.end()) {
+      fail(
+          "profile.exponent", at,
+          fmt::format("\"{}\" must be read in the same request: add it to the group \"{}\"", row.exponent, group.name));
+    }
+    if (row.writable || row.type == ValueType::text || row.type == ValueType::bits)
+      fail("profile.exponent", at, "only a number that is read has a power of ten of its own");
   }
 
   void dimension(std::string const& unit, std::string const& wanted, std::string const& name,

@@ -99,6 +99,8 @@ Span span_of(ValueType type) {
   }
 }
 
+constexpr double largest_power = 22.0;  // of ten that a double holds exactly
+
 Decoded bad(Decoded value, std::string why) {
   value.good = false;
   value.why = std::move(why);
@@ -129,7 +131,7 @@ int words_of(ValueType type) {
   return 0;
 }
 
-Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row) {
+Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row, int power_of_ten) {
   Decoded out;
   out.words = words;
   if (words.size() != static_cast<std::size_t>(row.words)) return bad(out, "words are missing");
@@ -191,7 +193,9 @@ Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row) 
       break;
   }
   if (!std::isfinite(number)) return bad(out, "not a number");
-  double const in_unit = number * row.scale + row.offset;
+  double const plain = number * row.scale + row.offset;
+  double const power = std::pow(10.0, std::abs(power_of_ten));  // exact to 10^22: dividing by it rounds once
+  double const in_unit = power_of_ten < 0 ? plain / power : plain * power;
   auto const unit = unit_named(row.unit);
   out.number = in_unit * (unit ? unit->in_base : 1.0);
   if ((row.lowest && in_unit < *row.lowest) || (row.highest && in_unit > *row.highest))
@@ -199,6 +203,27 @@ Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row) 
   out.good = std::isfinite(out.number);
   if (!out.good) out.why = "not a number";
   return out;
+}
+
+std::map<std::string, Decoded> decode_group(std::vector<std::uint16_t> const& words, ReadGroup const& group,
+                                            Profile const& profile) {
+  std::map<std::string, Decoded> values;
+  for (auto const& name : group.rows) {
+    auto const& row = *profile.row(name);
+    auto own = words_of_row(words, group, row);
+    if (row.exponent.empty()) {
+      values[name] = decode(own, row);
+      continue;
+    }
+    auto const& exponent_row = *profile.row(row.exponent);
+    auto const exponent_words = words_of_row(words, group, exponent_row);
+    auto const exponent = decode(exponent_words, exponent_row);
+    bool const usable = exponent.good && std::abs(exponent.number) <= largest_power;
+    auto value = decode(own, row, usable ? static_cast<int>(exponent.number) : 0);
+    value.words.insert(value.words.end(), exponent_words.begin(), exponent_words.end());
+    values[name] = usable ? std::move(value) : bad(std::move(value), "its power of ten is none");
+  }
+  return values;
 }
 
 std::optional<std::vector<std::uint16_t>> encode(double in_base_unit, RegisterRow const& row) {

@@ -5,6 +5,7 @@
 /// and the words are kept.
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,7 +19,12 @@ int words_of(ValueType type);
 
 /// The value in these words (as many as the row has). A number that cannot be one (NaN, infinite, a BCD digit above 9,
 /// outside the row's range) is not good, with the reason.
-Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row);
+/// `power_of_ten`: of a row with an exponent.
+Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row, int power_of_ten = 0);
+
+/// Every row of a group out of the words of one request, powers of ten applied.
+std::map<std::string, Decoded> decode_group(std::vector<std::uint16_t> const& words, ReadGroup const& group,
+                                            Profile const& profile);
 
 /// The words of a number given in the base unit of the row's dimension, rounded to the row's least count; nothing where
 /// the type cannot hold it. NaN fits float types only.

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "drivers/time/within.hpp"
 
+#include "drivers/time/together.hpp"
+
 #include <array>
 #include <exception>
 #include <tuple>
@@ -30,3 +32,22 @@ Task<bool> first_of_two(Task<void> step, Task<void> timer) {
 }
 
 }  // namespace benchward::detail
+
+namespace benchward {
+
+Task<void> together(std::vector<Task<void>> steps) {
+  namespace asio = boost::asio;
+  if (steps.empty()) co_return;
+  auto executor = co_await asio::this_coro::executor;
+  using Step = decltype(asio::co_spawn(executor, std::move(steps.front()), asio::deferred));
+  std::vector<Step> running;
+  for (auto& step : steps) running.push_back(asio::co_spawn(executor, std::move(step), asio::deferred));
+  auto group = asio::experimental::make_parallel_group(std::move(running));
+  auto waiting = group.async_wait(asio::experimental::wait_for_all(), asio::use_awaitable);
+  auto const result = co_await std::move(waiting);
+  for (auto const& failure : std::get<1>(result)) {
+    if (failure) std::rethrow_exception(failure);
+  }
+}
+
+}  // namespace benchward

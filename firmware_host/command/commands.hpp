@@ -47,6 +47,14 @@ struct BenchCheckOptions {
 };
 ExitCode run_bench_check(BenchCheckOptions const& options);
 
+struct BenchWatchOptions {
+  std::string bench, links;
+  double every_s = 1.0;  ///< wall time
+  int turns = 0;         ///< 0: until a signal
+  bool json = false;
+};
+ExitCode run_bench_watch(BenchWatchOptions const& options);
+
 struct StationCommand {
   std::string bench, records, links, units, limits;
   std::uint16_t port = 0;  ///< 0: any free one

@@ -2,6 +2,7 @@
 #include "sim/instruments/in_process_device.hpp"
 
 #include <fmt/format.h>
+#include <cmath>
 
 #include "drivers/profile/profile_document.hpp"
 #include "drivers/profile/register_codec.hpp"
@@ -79,8 +80,12 @@ void InProcessDevice::take_row(InProcessSample& sample, RegisterRow const& row) 
     return;
   }
   auto const number = instrument_.point(row.name);
-  auto const words = number ? encode(*number, row) : std::nullopt;
-  sample.values[row.name] = words ? decode(*words, row) : no_reading();
+  // With a power of ten beside it, as many digits are kept as a signed word has.
+  int power = row.exponent.empty() ? 0 : -9;
+  double const in_unit = number.value_or(0.0) / unit_named(row.unit).value_or(UnitWord{}).in_base / row.scale;
+  while (!row.exponent.empty() && power < 9 && std::abs(in_unit) / std::pow(10.0, power) > 32000.0) ++power;
+  auto const words = number ? encode(*number / std::pow(10.0, power), row) : std::nullopt;
+  sample.values[row.name] = words ? decode(*words, row, power) : no_reading();
 }
 
 void InProcessDevice::take_field(InProcessSample& sample, TextField const& field) {

@@ -2,6 +2,7 @@
 #include "sim/wires/instrument_registers.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "drivers/roles/connection.hpp"
@@ -49,9 +50,27 @@ std::vector<std::uint16_t> InstrumentRegisters::words_of_row(RegisterRow const& 
   if (row.type == ValueType::text) return words_of_text(points_.text(row.name).value_or(""), row);
   if (row.type == ValueType::bits) return words_of_number(static_cast<double>(points_.bits(row.bits)), row);
   if (auto const kept = written_.find(row.name); kept != written_.end()) return kept->second;
-  auto const number = points_.number(row.name);
+  auto number = points_.number(row.name);
+  if (auto const power = power_of_ten(row.name)) {
+    return words_of_number(static_cast<double>(*power), row);
+  }
+  if (number && !row.exponent.empty()) number = *number / std::pow(10.0, *power_of_ten(row.exponent));
   if (!number && row.writable) return std::vector<std::uint16_t>(static_cast<std::size_t>(row.words));  // never set
   return with_faults(row, words_of_number(number, row));
+}
+
+std::optional<int> InstrumentRegisters::power_of_ten(std::string const& exponent_row) {
+  std::optional<int> power;
+  for (auto const& row : points_.profile().rows) {
+    if (row.exponent != exponent_row) continue;
+    auto const unit = unit_named(row.unit);
+    double const count = std::abs(points_.number(row.name).value_or(0.0)) / (unit ? unit->in_base : 1.0) / row.scale;
+    // Every value of this power fits: the largest decides, with some digits to spare for a signed word.
+    int own = -9;
+    while (own < 9 && count / std::pow(10.0, own) > 32000.0) ++own;
+    power = std::max(power.value_or(own), own);
+  }
+  return power;
 }
 
 std::vector<std::uint16_t> InstrumentRegisters::with_faults(RegisterRow const& row, std::vector<std::uint16_t> words) {
@@ -126,7 +145,8 @@ std::optional<ModbusException> InstrumentRegisters::write(std::uint16_t address,
     if (!set(*row, own)) return ModbusException::illegal_value;
   }
   auto const sequence = points_.sequence_of(in_units);
-  if (sequence && !points_.instrument().write("do." + *sequence, 1.0)) return ModbusException::device_failure;
+  if (sequence && *sequence != "hold" && *sequence != "release" && !points_.instrument().write("do." + *sequence, 1.0))
+    return ModbusException::device_failure;
   return std::nullopt;
 }
 

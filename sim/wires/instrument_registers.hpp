@@ -26,6 +26,8 @@ class InstrumentRegisters final : public RegisterSpace {
  private:
   bool exists(RegisterTable table, int address) const;
   std::vector<std::uint16_t> words_of_row(RegisterRow const& row);
+  /// The power of ten that a row holds for others; nothing: it holds none.
+  std::optional<int> power_of_ten(std::string const& exponent_row);
   std::vector<std::uint16_t> with_faults(RegisterRow const& row, std::vector<std::uint16_t> words);
   bool set(RegisterRow const& row, std::span<std::uint16_t const> words);
 
