@@ -215,7 +215,7 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
         } else {
           // Noise may hide that the answer is still to come.
           dirty_ = true;
-          quiet_ns_ = std::max(nanoseconds(request.attempt), shortest_attempt_ns);
+          quiet_ns_ = result.spoilt ? shortest_attempt_ns : std::max(nanoseconds(request.attempt), shortest_attempt_ns);
         }
         break;
       case WireEnd::answered:

@@ -185,6 +185,7 @@ class TextWire final : public Wire {
           return ended(std::move(result), WireEnd::noise, "more than one line came");
         bool const printable = std::all_of(result.line.begin(), result.line.end(),
                                            [](char c) { return (c >= 0x20 && c < 0x7F) || c == '\t'; });
+        result.spoilt = !printable;
         if (!printable) return ended(std::move(result), WireEnd::noise, "a line with bytes that are no text");
         result.end = WireEnd::answered;
         return result;

@@ -32,8 +32,9 @@ struct WireResult {
   std::vector<std::uint16_t> words;
   std::string line;
   Bytes sent, received;
-  bool noisy = false;  ///< noise was skipped before the answer
-  int stale = 0;       ///< replies to something earlier that were thrown away
+  bool spoilt = false;  ///< noise: the answer came whole and is wrong; nothing of it is still to come
+  bool noisy = false;   ///< noise was skipped before the answer
+  int stale = 0;        ///< replies to something earlier that were thrown away
 };
 
 class Wire {

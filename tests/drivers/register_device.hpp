@@ -4,6 +4,7 @@
 /// A Modbus TCP device for tests: a memory of registers, with switches for what goes wrong. No code of the drivers.
 
 #include <atomic>
+#include <functional>
 #include <map>
 #include <mutex>
 #include <string>
@@ -49,32 +50,45 @@ class RegisterDevice {
   std::atomic<int> writes{0}, reads{0};
 
   void serve(DeviceEnd& end) {
-    for (auto request = end.read_tcp_request(); !request.empty(); request = end.read_tcp_request()) {
-      auto const function = request[7];
-      int const address = word_at(request, 8), count = word_at(request, 10);
-      if (function == 16) {
-        ++writes;
-        if (deaf) continue;
-        for (int i = 0; i < count; ++i) word(address + i, word_at(request, static_cast<std::size_t>(13 + 2 * i)));
-        if (mute_writes > 0) {
-          --mute_writes;
-          continue;
-        }
-        end.write(tcp_reply(request, Octets(request.begin() + 7, request.begin() + 12)));
-      } else if (function == 23) {
-        int const to = word_at(request, 12), words = word_at(request, 14);
-        ++writes;
-        for (int i = 0; i < words; ++i) word(to + i, word_at(request, static_cast<std::size_t>(17 + 2 * i)));
-        if (deaf) continue;
-        end.write(tcp_reply(request, words_pdu(23, block(address, count))));
-      } else {
-        ++reads;
-        end.write(tcp_reply(request, words_pdu(function, block(address + shift, count))));
-      }
+    while (serve_one(end)) {
     }
   }
 
+  /// One request; false where the other end has gone.
+  bool serve_one(
+      DeviceEnd& end, std::function<void(Octets const&)> const& hear = [](auto const&) {}) {
+    auto const request = end.read_tcp_request();
+    if (request.empty()) return false;
+    hear(request);
+    answer(end, request);
+    return true;
+  }
+
  private:
+  void answer(DeviceEnd& end, Octets const& request) {
+    auto const function = request[7];
+    int const address = word_at(request, 8), count = word_at(request, 10);
+    if (function == 16) {
+      ++writes;
+      if (deaf) return;
+      for (int i = 0; i < count; ++i) word(address + i, word_at(request, static_cast<std::size_t>(13 + 2 * i)));
+      if (mute_writes > 0) {
+        --mute_writes;
+        return;
+      }
+      end.write(tcp_reply(request, Octets(request.begin() + 7, request.begin() + 12)));
+    } else if (function == 23) {
+      int const to = word_at(request, 12), words = word_at(request, 14);
+      ++writes;
+      for (int i = 0; i < words; ++i) word(to + i, word_at(request, static_cast<std::size_t>(17 + 2 * i)));
+      if (deaf) return;
+      end.write(tcp_reply(request, words_pdu(23, block(address, count))));
+    } else {
+      ++reads;
+      end.write(tcp_reply(request, words_pdu(function, block(address + shift, count))));
+    }
+  }
+
   std::vector<std::uint16_t> block(int address, int count) {
     std::lock_guard const lock(mutex_);
     std::vector<std::uint16_t> words;
