@@ -16,7 +16,7 @@ namespace {
 constexpr double coverage = 2.0;
 constexpr double loss_percent = 3.0, electrical_percent = 0.5, temperature_k = 1.0, ratio_percent = 0.1;
 /// The whole tolerance over the expanded uncertainty: below it a reading tells nothing (common practice, no source).
-constexpr double least_ratio_of_uncertainties = 4.0;
+constexpr double least_ratio_of_uncertainties = 2.0;
 
 ChannelCalibration const* channel_of(Bench const& bench, char const* role, char const* quantity) {
   auto const* instrument = bench.in_role(role);
