@@ -71,7 +71,8 @@ void fields(auto& archive, Like<AppliedReadings> auto& r) {
   archive("broke_down", r.broke_down)("what_happened", r.what_happened)("stray_current_a", r.stray_current);
 }
 void fields(auto& archive, Like<InducedReadings> auto& r) {
-  archive("fed", r.fed)("case", r.case_name)("snapshots", r.snapshots)("line_to_line_volts", r.line_to_line_volts);
+  archive("fed", r.fed)("case", r.case_name)("at_quarter", r.at_quarter)("snapshots", r.snapshots)(
+      "line_to_line_volts", r.line_to_line_volts);
   archive("frequency", r.frequency)("held_s", r.held)("broke_down", r.broke_down)("what_happened", r.what_happened);
   archive("expected_current_a", r.expected_current);
 }

@@ -12,6 +12,39 @@
 
 namespace benchward {
 
+namespace {
+
+/// Turns that gave way on the way up or in the hold: the current is no more what it was for those volts. Below rated
+/// flux a sound unit's current follows the volts, capacitance, iron and all, to within a factor of two (common
+/// practice, no source). Empty where nothing of the kind is seen.
+std::string turns_gave_way(InducedReadings const& readings) {
+  constexpr double most_growth = 10.0;      // for four times the volts
+  constexpr double most_in_the_hold = 1.5;  // highest over lowest
+  for (std::size_t k = 0; k < readings.snapshots.front().amperes.size(); ++k) {
+    double lowest = 0.0, highest = 0.0;
+    for (auto const& snapshot : readings.snapshots) {
+      double const amperes_now = k < snapshot.amperes.size() ? plain(snapshot.amperes[k].value) : 0.0;
+      lowest = &snapshot == &readings.snapshots.front() ? amperes_now : std::min(lowest, amperes_now);
+      highest = std::max(highest, amperes_now);
+    }
+    if (lowest > 0.0 && highest > most_in_the_hold * lowest) {
+      return fmt::format("the current of element {} moved between {:.4g} and {:.4g} A within the hold: turns gave way",
+                         k + 1, lowest, highest);
+    }
+    if (!readings.at_quarter || k >= readings.at_quarter->amperes.size()) continue;
+    double const quarter = plain(readings.at_quarter->amperes[k].value);
+    if (quarter > 0.0 && highest > most_growth * quarter) {
+      return fmt::format(
+          "the current of element {} is {:.4g} A, {:.3g} times that at a quarter of the volts: turns gave "
+          "way on the way up",
+          k + 1, highest, highest / quarter);
+    }
+  }
+  return "";
+}
+
+}  // namespace
+
 Evaluation evaluate_induced(InducedReadings const& readings, EvaluationContext const& context) {
   Evaluation evaluation;
   evaluation.test = "induced";
@@ -77,6 +110,9 @@ Evaluation evaluate_induced(InducedReadings const& readings, EvaluationContext c
                       frequency.value(), multiple, lowest_hz));
     }
 
+    if (auto const gave_way = turns_gave_way(readings); !gave_way.empty()) {
+      add_breakdown(evaluation, "", gave_way);
+    }
     double const rated_a = unit.rated_line_current(fed).in(amperes);
     auto current = make_result("induced", "exciting_current_percent", "", "%");
     values.put(current, 100.0 * means.amperes / rated_a);

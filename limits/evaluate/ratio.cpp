@@ -79,7 +79,7 @@ std::optional<std::string> one_step_off(std::vector<MeasuredRatio> const& measur
 }
 
 /// Every pair on every tap off by the same large factor: no winder's error does that to all coils alike.
-std::optional<std::string> another_design(std::vector<MeasuredRatio> const& measured) {
+std::optional<std::string> another_design(std::vector<MeasuredRatio> const& measured, Unit const& unit) {
   constexpr double large_percent = 5.0, alike_percent = 0.5;  // common practice, no source
   double lowest = 0.0, highest = 0.0;
   for (auto const& one : measured) {
@@ -89,6 +89,12 @@ std::optional<std::string> another_design(std::vector<MeasuredRatio> const& meas
   }
   if (measured.size() < 2 || highest - lowest > alike_percent) return std::nullopt;
   if (lowest < large_percent && highest > -large_percent) return std::nullopt;
+  if (unit.phases == 1 && unit.lv.turns) {
+    // One winding, few turns: a turn more or less is as large as that.
+    double const off = 0.5 * (lowest + highest) / 100.0;
+    double const turns = -off / (1.0 + off) * *unit.lv.turns;
+    if (std::abs(std::abs(turns) - 1.0) < 0.1) return std::nullopt;
+  }
   return fmt::format(
       "every pair on every tap is off by about {:.1f} %: these are another design's ratios. Is this the unit that was "
       "scanned, and its own document? Compare the rating plate before anything is energised",
@@ -174,7 +180,7 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
       evaluation.warnings.push_back(
           fmt::format("{} of {} planned ratio points were measured", measured.size(), planned));
     }
-    if (auto const other = another_design(measured)) evaluation.invalid_reason = *other;
+    if (auto const other = another_design(measured, context.unit)) evaluation.invalid_reason = *other;
     evaluation.question = one_step_off(measured, context.unit, ratio_tolerance_percent(context));
   });
   values.finish(evaluation);

@@ -106,8 +106,9 @@ struct AppliedReadings {
 
 struct InducedReadings {
   std::string fed;
-  std::string case_name = "twice_rated";  ///< or "line_to_ground"
-  std::vector<PowerSnapshot> snapshots;   ///< through the hold
+  std::string case_name = "twice_rated";    ///< or "line_to_ground"
+  std::optional<PowerSnapshot> at_quarter;  ///< on the way up, at a quarter of the level
+  std::vector<PowerSnapshot> snapshots;     ///< through the hold
   bool line_to_line_volts = false;
   Reading<Frequency> frequency;
   Duration held;

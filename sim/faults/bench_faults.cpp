@@ -292,7 +292,7 @@ std::vector<FaultDescription> bench_faults() {
       {"shorting-bar-poor",
        "resistance",
        "milliohm",
-       2,
+       20,
        0,
        1000,
        "The shorting bar is not tightened: load loss and resistive part up, rising as it heats.",

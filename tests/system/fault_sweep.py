@@ -22,6 +22,10 @@ def all_units():
     return [(unit, "three_phase" if json.load(open(unit, encoding="utf-8"))["phases"] == 3 else "single_phase") for unit in units]
 
 
+def stages_of(unit):
+    return json.load(open(unit, encoding="utf-8")).get("options", {}).get("stages") or ["routine"]
+
+
 def sweep(where, units=FAMILIES):
     """Yields (fault, unit, outcome that came, reason) for the faults of one place."""
     for fault in listed_faults():
@@ -31,7 +35,10 @@ def sweep(where, units=FAMILIES):
             applies = fault["applies_to"]
             if applies and "all" not in applies and family not in applies:
                 continue
-            code, out, err = virtual(unit, "--fault", fault["name"])
+            for stage in stages_of(unit):
+                code, out, err = virtual(unit, "--stage", stage, "--fault", fault["name"])
+                if code != 0:
+                    break
             try:
                 reason = json.loads(out)["reason"]
             except ValueError:

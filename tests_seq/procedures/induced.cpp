@@ -27,7 +27,8 @@ AcSource::Setting setting_of(StepContext const& at, InducedWork const& work, dou
   return setting;
 }
 
-Task<void> raise(StepContext& at, Permit const& permit, InducedWork const& work, PowerAnalyzer& analyzer) {
+Task<void> raise(StepContext& at, Permit const& permit, InducedWork const& work, PowerAnalyzer& analyzer,
+                 InducedReadings& readings) {
   double const level = work.level.in(volts);
   std::string hint;
   // At a quarter the volts at the unit's terminals say what the source must be set to.
@@ -46,6 +47,7 @@ Task<void> raise(StepContext& at, Permit const& permit, InducedWork const& work,
         fmt::format("induced: {:.4g} V at the unit where the source gives {:.4g} V: leads or scale factors", *seen,
                     first_share * level));
   }
+  readings.at_quarter = snapshot;
   auto full = setting_of(at, work, std::min(level / gain, 1.03 * level), work.ramp);
   co_await raise_to(at, permit, std::move(full), Shortfall::of_the_unit, hint);
 }
@@ -98,7 +100,7 @@ Task<InducedReadings> measure_induced(StepContext& at, InducedWork const& work) 
   std::optional<Permit> permit = co_await energise(at, *at.plan_step.energy);
   std::exception_ptr stopped;
   try {
-    co_await raise(at, *permit, work, analyzer);
+    co_await raise(at, *permit, work, analyzer, readings);
     co_await hold(at, *permit, work, analyzer, readings);
   } catch (StepStopped const& seen) {
     readings.broke_down = seen.cause == StopCause::breakdown || seen.cause == StopCause::guard;
