@@ -125,11 +125,42 @@ int run(int argc, char** argv) {
   station_command->callback([&] { chosen = [&] { return run_station(station); }; });
 
   RecordsOptions records;
-  auto* records_command = app.add_subcommand("records", "What was measured: list, show, verify, recompute, export");
-  records_command->add_option("verb", records.verb, "list, show, verify, recompute or export")->required();
+  auto* records_command = app.add_subcommand("records", "What was measured, by whom, with what, against which limit");
+  records_command->add_option("verb", records.verb, records_verbs())->required();
   records_command->add_option("id", records.ids, "Record ids (none: all)");
-  records_command->add_option("--records", records.records, "Folder of the journal")->required();
+  records_command->add_option("--records", records.records, "Folder of the journal");
   records_command->add_flag("--json", records.json, "As JSON");
+  records_command->add_option("--serial", records.serial, "Only this serial number")->group("Which records");
+  records_command->add_option("--order", records.order, "Only this order")->group("Which records");
+  records_command->add_option("--design", records.design, "Only this design")->group("Which records");
+  records_command->add_option("--outcome", records.outcome, "Only PASS, FAIL, INVALID, ABORTED, NOT_RUN or OPEN")
+      ->group("Which records");
+  records_command
+      ->add_option("--instrument", records.instrument, "Only with this instrument: name, serial, certificate")
+      ->group("Which records");
+  records_command->add_option("--since", records.since, "From this day on (YYYY-MM-DD, UTC)")->group("Which records");
+  records_command->add_option("--until", records.until, "To this day")->group("Which records");
+  records_command->add_option("--key", records.key,
+                              "verify: file with the public keys to be trusted (the folder's own)");
+  records_command->add_option("--head", records.head, "verify: a head kept outside, as line or as file with lines");
+  records_command->add_flag("--from-last-head", records.from_last_head,
+                            "verify: only what stands behind the newest head");
+  records_command->add_option("--extract", records.extract, "verify: the extract out of a report instead of a folder");
+  records_command->add_option("--limits", records.limits, "recompute: with another limit set: what would have been");
+  records_command->add_option("--found", records.found,
+                              "affected: what it did wrong, QUANTITY=PERCENT (power=0.5: it read too much)");
+  records_command->add_option("--to", records.to, "backup: new folder; report, export: file or folder to write");
+  records_command->add_option("--from", records.from, "restore: the backup");
+  records_command->add_flag("--csv", records.csv, "export: a line a result, for tables");
+  records_command->add_flag("--html", records.html, "report: a page that needs nothing else, instead of PDF");
+  records_command->add_flag("--lot", records.lot, "report: of all units of --order or --design together");
+  records_command->add_option("--wishes", records.wishes,
+                              "report: laboratory, customer, columns, second language, reference temperature (JSON)");
+  records_command->add_option("--paper", records.paper, "report: A4 or letter");
+  records_command->add_option("--replaces", records.replaces, "report: number of the report that this one replaces");
+  records_command->add_option("--reason", records.reason, "report: why it is replaced");
+  records_command->add_option("--issued", records.issued, "report: day of issue (day of the last entry)");
+  records_command->add_option("--authorised-by", records.authorised_by, "report: who authorises it");
   records_command->callback([&] { chosen = [&] { return run_records(records); }; });
 
   try {

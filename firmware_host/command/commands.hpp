@@ -66,7 +66,24 @@ struct RecordsOptions {
   std::string verb, records;
   std::vector<std::string> ids;
   bool json = false;
+  // which records
+  std::string serial, order, design, outcome, instrument, since, until;
+  // verify
+  std::string key, head, extract;
+  bool from_last_head = false;
+  // recompute
+  std::string limits;
+  // affected
+  std::string found;
+  // backup, restore, report, export
+  std::string to, from;
+  bool csv = false;
+  // report
+  std::string wishes, paper, replaces, reason, issued, authorised_by;
+  bool html = false, lot = false;
 };
 ExitCode run_records(RecordsOptions const& options);
+/// The verbs, each with a word of what it does.
+std::string records_verbs();
 
 }  // namespace benchward

@@ -2,40 +2,32 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
+#include <limits>
 
-#include "firmware_host/command/commands.hpp"
-#include "firmware_host/record/recompute.hpp"
+#include "firmware_host/command/records_verbs.hpp"
 #include "firmware_host/record/record_json.hpp"
 #include "firmware_host/say.hpp"
-#include "firmware_host/store/journal_store.hpp"
+#include "firmware_host/store/backup.hpp"
+#include "limits/documents/json_reader.hpp"
 #include "limits/documents/json_writer.hpp"
-#include "tests_seq/journal/chain.hpp"
 
 namespace benchward {
 namespace {
 
-/// The ids asked for, or all; an unknown one is named.
-std::vector<std::string> chosen_ids(EventStore const& store, std::vector<std::string> const& asked) {
-  auto all = attempts_in(store);
-  if (asked.empty()) return all;
-  for (auto const& id : asked) {
-    if (std::find(all.begin(), all.end(), id) == all.end()) {
-      throw DocumentError("records.unknown", id, "", "there is no record of this id; `records list` names them");
-    }
-  }
-  return asked;
-}
+struct Verb {
+  char const* name;
+  ExitCode (*run)(DirectJournalStore const&, RecordsOptions const&);
+};
 
-ExitCode list(EventStore const& store, RecordsOptions const& options) {
+ExitCode records_list(DirectJournalStore const& store, RecordsOptions const& options) {
   JsonWriter json;
   json.begin_object().key("records").begin_list();
-  for (auto const& id : chosen_ids(store, options.ids)) {
-    auto const record = read_attempt(store, id);
-    if (!record) continue;
+  for (auto const& row : chosen_rows(store, options)) {
     if (options.json) {
-      json.raw(record_line_json(*record));
+      json.raw(row_json(row));
     } else {
-      say_out(record_line(*record));
+      say_out(row_line(row));
     }
   }
   json.end_list().end_object();
@@ -43,10 +35,10 @@ ExitCode list(EventStore const& store, RecordsOptions const& options) {
   return ExitCode::done;
 }
 
-ExitCode show(EventStore const& store, RecordsOptions const& options) {
+ExitCode records_show(DirectJournalStore const& store, RecordsOptions const& options) {
   bool first = true;
-  for (auto const& id : chosen_ids(store, options.ids)) {
-    auto const record = read_attempt(store, id);
+  for (auto const& row : chosen_rows(store, options)) {
+    auto const record = record_of(store, row);
     if (!record) continue;
     if (options.json) {
       say_out(record_json(*record));
@@ -58,67 +50,82 @@ ExitCode show(EventStore const& store, RecordsOptions const& options) {
   return ExitCode::done;
 }
 
-ExitCode verify(EventStore const& store, RecordsOptions const& options) {
-  auto const report = verify_chain(store);
-  if (options.json) {
-    JsonWriter json;
-    json.begin_object()
-        .field("unbroken", report.unbroken)
-        .field("entries", report.entries)
-        .field("first_bad", report.first_bad);
-    json.field("what", report.what)
-        .field("head_seq", report.head.seq)
-        .field("head_hash", report.head.hash)
-        .end_object();
-    say_out(json.text());
-  } else if (report.unbroken) {
-    say_out(fmt::format(
-        "journal verified: {} entries, the chain is whole{}", report.entries,
-        report.entries == 0 ? std::string() : ", head " + std::to_string(report.head.seq) + " " + report.head.hash));
-  } else {
-    say_out(fmt::format("journal BROKEN at entry {}: {} ({} entries read)", report.first_bad.value_or(0), report.what,
-                        report.entries));
-  }
-  return report.unbroken ? ExitCode::done : ExitCode::rejected;
-}
+constexpr std::array verbs{
+    Verb{"list", records_list}, Verb{"show", records_show},           Verb{"verify", records_verify},
+    Verb{"head", records_head}, Verb{"recompute", records_recompute}, Verb{"affected", records_affected},
+    Verb{"lot", records_lot},   Verb{"report", records_report},       Verb{"export", records_export},
+};
 
-ExitCode recompute(EventStore const& store, RecordsOptions const& options) {
-  auto worst = ExitCode::done;
-  std::size_t identical = 0, equal = 0, different = 0;
-  for (auto const& id : chosen_ids(store, options.ids)) {
-    auto const record = read_attempt(store, id);
-    if (!record) continue;
-    auto const comparison = recompute_record(*record);
-    identical += comparison.identical;
-    equal += comparison.equal;
-    different += comparison.differences.size();
-    for (auto const& words : comparison.differences) say_out(id + ": DIFFERENT: " + words);
-    if (!comparison.differences.empty()) worst = ExitCode::rejected;
+ExitCode back_up_or_restore(RecordsOptions const& options) {
+  bool const out = options.verb == "backup";
+  auto const& other = out ? options.to : options.from;
+  if (other.empty()) {
+    say_err(
+        fmt::format("records {}: {} is missing", options.verb, out ? "--to (a new folder)" : "--from (the backup)"));
+    return ExitCode::bad_input;
   }
-  say_out(fmt::format("recomputed from raw readings: {} results identical, {} equal within 1e-12, {} different",
-                      identical, equal, different));
-  return worst;
+  auto const entries = out ? back_up(options.records, other) : restore(other, options.records);
+  say_out(out ? fmt::format("backed up and verified: {} entries in {}", entries, other)
+              : fmt::format("restored and verified: {} entries in {}", entries, options.records));
+  return ExitCode::done;
 }
 
 }  // namespace
 
+std::string records_verbs() {
+  return "list, show, verify, head (the newest signed head, a line for paper), recompute, affected (who rests on an "
+         "instrument), lot (averages of an order or design), report (PDF or HTML), export (JSON or CSV), backup, "
+         "restore";
+}
+
+std::vector<CatalogueRow> chosen_rows(DirectJournalStore const& store, RecordsOptions const& options) {
+  CatalogueQuery query{
+      "",           options.serial, options.order, options.design, options.outcome, options.instrument, options.since,
+      options.until};
+  for (auto const* day : {&options.since, &options.until}) {
+    if (!day->empty() && !documents::is_date(*day)) {
+      throw DocumentError("records.date", day == &options.since ? "--since" : "--until", "",
+                          "expected a day as YYYY-MM-DD, got \"" + *day + "\"");
+    }
+  }
+  if (options.ids.empty()) return store.catalogue().find(query);
+  std::vector<CatalogueRow> rows;
+  for (auto const& id : options.ids) {
+    query.attempt = id;
+    auto found = store.catalogue().find(query);
+    if (found.empty()) {
+      throw DocumentError("records.unknown", id, "", "there is no record of this id; `records list` names them");
+    }
+    rows.push_back(std::move(found.front()));
+  }
+  return rows;
+}
+
+std::optional<AttemptRecord> record_of(DirectJournalStore const& store, CatalogueRow const& row) {
+  auto const last = row.last_seq != 0 ? row.last_seq : std::numeric_limits<std::uint64_t>::max();
+  return read_attempt(store, row.attempt, row.first_seq, last);
+}
+
 ExitCode run_records(RecordsOptions const& options) {
-  constexpr char const* verbs[] = {"list", "show", "verify", "recompute", "export"};
-  if (std::find(std::begin(verbs), std::end(verbs), options.verb) == std::end(verbs)) {
-    say_err(fmt::format("records: unknown verb \"{}\"; known: list, show, verify, recompute, export", options.verb));
+  bool const copies = options.verb == "backup" || options.verb == "restore";
+  auto const verb = std::find_if(verbs.begin(), verbs.end(), [&](Verb const& one) { return options.verb == one.name; });
+  if (verb == verbs.end() && !copies) {
+    say_err(fmt::format("records: unknown verb \"{}\"; known: {}", options.verb, records_verbs()));
     return ExitCode::bad_input;
   }
   try {
+    if (options.verb == "verify" && !options.extract.empty()) return records_verify_extract(options);
+    if (options.records.empty()) {
+      say_err("records: --records is missing: the folder of the journal");
+      return ExitCode::bad_input;
+    }
+    if (copies) return back_up_or_restore(options);
     DirectJournalStore const store(options.records, JournalDatabase::Access::read_only);
-    if (options.verb == "list") return list(store, options);
-    if (options.verb == "verify") return verify(store, options);
-    if (options.verb == "recompute") return recompute(store, options);
-    auto asked = options;
-    if (options.verb == "export") asked.json = true;
-    return show(store, asked);
+    return verb->run(store, options);
   } catch (StoreError const& error) {
     say_err(error.what());
-    return ExitCode::bad_input;
+    if (error.id() == "journal.broken") return ExitCode::rejected;
+    return error.id() == "journal.write" ? ExitCode::record_not_kept : ExitCode::bad_input;
   }
 }
 

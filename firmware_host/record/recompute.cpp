@@ -117,42 +117,69 @@ void compare(Evaluation const& then, Evaluation const& now, RecordComparison& co
   }
 }
 
+/// By test and, for a step's own test, its number: a later evaluation of a step (once more, or completed by another)
+/// stands in place of the first.
+using ByKey = std::map<std::string, Evaluation>;
+
+std::string key_of(std::string const& test, RecordedStep const& step) {
+  return test == step.test ? test + " " + std::to_string(step.number) : test;
+}
+
+ByKey everything_again(AttemptRecord const& record, EvaluationInputs const& inputs) {
+  EvaluationContext const context{inputs.unit, inputs.sheet, inputs.calibration, inputs.day};
+  Carried carried;
+  ByKey now;
+  for (auto const& step : record.steps) {
+    for (auto const& readings : step.readings) {
+      for (auto& evaluation : evaluated_again(step.test, readings, context, carried)) {
+        auto key = key_of(evaluation.test, step);
+        if (evaluation.test == "load_loss" && step.test != "load_loss") {
+          for (auto const& other : record.steps) {
+            if (other.test == "load_loss") key = "load_loss " + std::to_string(other.number);
+          }
+        }
+        now[key] = std::move(evaluation);
+      }
+    }
+  }
+  return now;
+}
+
 }  // namespace
+
+EvaluationInputs inputs_of(AttemptRecord const& record) {
+  auto const name = "record " + record.started.attempt;
+  EvaluationInputs inputs;
+  inputs.unit = parse_unit(record.started.unit_document, name + ", unit");
+  inputs.sheet = read_json<LimitSheet>(record.started.sheet_document, name + ", limit sheet");
+  auto const calibrations = documents::parse_json(record.started.calibration_document, name + ", calibration");
+  for (auto const& [instrument, text] : calibrations.items())
+    inputs.calibration[instrument] = read_json<Calibration>(text.dump(), name + ", calibration of " + instrument);
+  inputs.day = utc_text(record.started_at.utc_us).substr(0, 10);
+  return inputs;
+}
+
+std::vector<Evaluation> evaluations_again(AttemptRecord const& record, EvaluationInputs const& inputs) {
+  auto const now = everything_again(record, inputs);
+  std::vector<Evaluation> evaluations;
+  for (auto const& step : record.steps) {
+    if (step.evaluations.empty()) continue;
+    auto then = read_json<Evaluation>(step.evaluations.back().json, "record " + record.started.attempt);
+    auto const found = now.find(key_of(then.test, step));
+    // A person's word and results of other stations stand as they were given.
+    evaluations.push_back(found != now.end() ? found->second : std::move(then));
+  }
+  return evaluations;
+}
 
 RecordComparison recompute_record(AttemptRecord const& record) {
   RecordComparison comparison;
   try {
-    auto const name = "record " + record.started.attempt;
-    auto const unit = parse_unit(record.started.unit_document, name + ", unit");
-    auto const sheet = read_json<LimitSheet>(record.started.sheet_document, name + ", limit sheet");
-    std::map<std::string, Calibration> calibration;
-    auto const calibrations = documents::parse_json(record.started.calibration_document, name + ", calibration");
-    for (auto const& [instrument, text] : calibrations.items())
-      calibration[instrument] = read_json<Calibration>(text.dump(), name + ", calibration of " + instrument);
-    EvaluationContext const context{unit, sheet, calibration, utc_text(record.started_at.utc_us).substr(0, 10)};
-    Carried carried;
-    // By step and test: a later evaluation of a step (once more, or completed by another) stands in place of the first.
-    std::map<std::string, Evaluation> now;
-    for (auto const& step : record.steps) {
-      for (auto const& readings : step.readings) {
-        for (auto& evaluation : evaluated_again(step.test, readings, context, carried)) {
-          auto key = evaluation.test;
-          if (key == step.test) key += " " + std::to_string(step.number);
-          if (evaluation.test == "load_loss" && step.test != "load_loss") {
-            for (auto const& other : record.steps) {
-              if (other.test == "load_loss") key = "load_loss " + std::to_string(other.number);
-            }
-          }
-          now[key] = std::move(evaluation);
-        }
-      }
-    }
+    auto const now = everything_again(record, inputs_of(record));
     for (auto const& step : record.steps) {
       if (step.evaluations.empty() || step.readings.empty()) continue;
-      auto const then = read_json<Evaluation>(step.evaluations.back().json, name);
-      auto key = then.test;
-      if (key == step.test) key += " " + std::to_string(step.number);
-      auto const found = now.find(key);
+      auto const then = read_json<Evaluation>(step.evaluations.back().json, "record " + record.started.attempt);
+      auto const found = now.find(key_of(then.test, step));
       if (found == now.end()) {
         if (step.test != "hand_check" && step.test != "elsewhere" && step.test != "identity")
           comparison.differences.push_back(then.test + ": its readings lead to no evaluation now");

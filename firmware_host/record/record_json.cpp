@@ -162,22 +162,27 @@ std::string record_page(AttemptRecord const& record) {
   return text;
 }
 
-std::string record_line(AttemptRecord const& record) {
-  return fmt::format("{}  {}  {:<14} {:<8} {:<8} {}{}", record.started.attempt,
-                     utc_text(record.started_at.utc_us).substr(0, 19), record.started.serial, outcome_of(record),
-                     disposition_of(record), record.started.simulated ? "SIMULATED  " : "", reason_of(record));
+std::string row_line(CatalogueRow const& row) {
+  return fmt::format("{}  {}  {:<14} {:<8} {:<8} {}{}", row.attempt, utc_text(row.started_us).substr(0, 19), row.serial,
+                     row.outcome, row.disposition, row.simulated ? "SIMULATED  " : "", row.reason);
 }
 
-std::string record_line_json(AttemptRecord const& record) {
+std::string row_json(CatalogueRow const& row) {
   JsonWriter json;
   json.begin_object()
-      .field("record_id", record.started.attempt)
-      .field("serial", record.started.serial)
-      .field("started", utc_text(record.started_at.utc_us))
-      .field("outcome", outcome_of(record))
-      .field("disposition", disposition_of(record))
-      .field("reason", reason_of(record))
-      .field("simulated", record.started.simulated)
+      .field("record_id", row.attempt)
+      .field("serial", row.serial)
+      .field("order", row.order)
+      .field("design", row.design)
+      .field("stage", row.stage)
+      .field("bench", row.bench)
+      .field("person", row.person)
+      .field("started", utc_text(row.started_us));
+  if (row.last_seq != 0) json.field("ended", utc_text(row.ended_us));
+  json.field("outcome", row.outcome)
+      .field("disposition", row.disposition)
+      .field("reason", row.reason)
+      .field("simulated", row.simulated)
       .end_object();
   return json.text();
 }

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "firmware_host/store/record_catalogue.hpp"
 #include "limits/result.hpp"
 #include "tests_seq/journal/record_view.hpp"
 
@@ -22,9 +23,9 @@ std::string record_json(AttemptRecord const& record);
 std::string record_page(AttemptRecord const& record);
 
 /// One line of a list: id, start, serial, outcome, disposition, reason.
-std::string record_line(AttemptRecord const& record);
+std::string row_line(CatalogueRow const& row);
 
 /// The line as JSON object.
-std::string record_line_json(AttemptRecord const& record);
+std::string row_json(CatalogueRow const& row);
 
 }  // namespace benchward

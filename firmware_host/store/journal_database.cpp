@@ -12,6 +12,9 @@
 #include <cerrno>
 #include <cstring>
 
+#include "firmware_host/store/durable_file.hpp"
+#include "firmware_host/store/record_catalogue.hpp"
+
 namespace benchward {
 namespace {
 
@@ -24,43 +27,30 @@ struct Statement {
   ~Statement() { sqlite3_finalize(handle); }
 };
 
-void fsync_folder(std::string const& folder) {
-  int const descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (descriptor < 0) return;
-  ::fsync(descriptor);
-  ::close(descriptor);
-}
-
-void make_folder(std::string const& folder) {
-  // Each missing part in turn, so that "records/2030" works where "records" is missing too.
-  for (std::size_t at = 1; at <= folder.size(); ++at) {
-    if (at != folder.size() && folder[at] != '/') continue;
-    auto const part = folder.substr(0, at);
-    if (::mkdir(part.c_str(), 0750) != 0 && errno != EEXIST) {
-      throw StoreError("journal.folder",
-                       fmt::format("records folder {}: cannot be made: {}. Choose a folder that this user may write",
-                                   folder, std::strerror(errno)));
-    }
+/// The file as a URI of the database library, opened as one that cannot change.
+std::string uri_of(std::string const& file) {
+  std::string uri = "file:";
+  for (char const c : file) {
+    bool const plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '/' ||
+                       c == '.' || c == '-' || c == '_';
+    uri += plain ? std::string(1, c) : fmt::format("%{:02X}", static_cast<unsigned char>(c));
   }
-  struct stat status {};
-  if (::stat(folder.c_str(), &status) != 0 || !S_ISDIR(status.st_mode)) {
-    throw StoreError("journal.folder", fmt::format("records folder {}: is no folder", folder));
-  }
-  if (::access(folder.c_str(), W_OK | X_OK) != 0) {
-    throw StoreError("journal.folder",
-                     fmt::format("records folder {}: cannot be written: {}. Choose a folder that this user may write",
-                                 folder, std::strerror(errno)));
-  }
+  return uri + "?immutable=1";
 }
 
 }  // namespace
 
 struct JournalDatabase::Handles {
   sqlite3* database = nullptr;
+  sqlite3_stmt* insert = nullptr;
+  sqlite3_stmt* insert_head = nullptr;
   int lock = -1;
   bool empty = false;  // read-only access to a journal that is not there yet
+  bool has_heads = false;
 
   ~Handles() {
+    sqlite3_finalize(insert);
+    sqlite3_finalize(insert_head);
     sqlite3_close(database);
     if (lock >= 0) ::close(lock);
   }
@@ -94,7 +84,7 @@ JournalDatabase::JournalDatabase(std::string const& folder, Access access)
     return;
   }
   if (writing) {
-    make_folder(folder);
+    make_records_folder(folder);
     auto const lock_file = folder + "/journal.lock";
     handles_->lock = ::open(lock_file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0640);
     if (handles_->lock < 0) {
@@ -114,7 +104,14 @@ JournalDatabase::JournalDatabase(std::string const& folder, Access access)
     }
   }
   int const flags = writing ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : SQLITE_OPEN_READONLY;
-  if (sqlite3_open_v2(file_.c_str(), &handles_->database, flags, nullptr) != SQLITE_OK) {
+  bool opened = sqlite3_open_v2(file_.c_str(), &handles_->database, flags, nullptr) == SQLITE_OK;
+  if (!writing && opened && ::access(folder.c_str(), W_OK) != 0 && ::access((file_ + "-wal").c_str(), F_OK) != 0) {
+    // A folder that nobody here may write and no log beside the file: it cannot change under us, and the library need
+    // not make its shared-memory file (which it could not).
+    sqlite3_close(handles_->database);
+    opened = sqlite3_open_v2(uri_of(file_).c_str(), &handles_->database, flags | SQLITE_OPEN_URI, nullptr) == SQLITE_OK;
+  }
+  if (!opened) {
     handles_->fail(writing ? "journal.folder" : "journal.foreign", file_, "cannot be opened");
   }
   sqlite3_busy_timeout(handles_->database, 5000);
@@ -134,7 +131,12 @@ JournalDatabase::JournalDatabase(std::string const& folder, Access access)
                                                     file_, version, file_version));
     }
   }
-  if (!writing) return;
+  // Reading through a map instead of copies: verification reads everything.
+  handles_->run(file_, "PRAGMA mmap_size = 1073741824", "map of the file", "journal.foreign");
+  if (!writing) {
+    handles_->has_heads = handles_->number(file_, "SELECT count(*) FROM sqlite_master WHERE name = 'heads'") > 0;
+    return;
+  }
   handles_->run(file_, "PRAGMA journal_mode = WAL", "write-ahead log");
   // FULL: a commit that has returned survives a power cut.
   handles_->run(file_, "PRAGMA synchronous = FULL", "synchronous writes");
@@ -152,31 +154,69 @@ JournalDatabase::JournalDatabase(std::string const& folder, Access access)
                   "making the tables");
     fsync_folder(folder);
   }
+  // Not in the oldest journals: added where it is missing.
+  handles_->run(file_,
+                "CREATE TABLE IF NOT EXISTS heads (seq INTEGER PRIMARY KEY, line TEXT NOT NULL);"
+                "CREATE TRIGGER IF NOT EXISTS heads_are_never_changed BEFORE UPDATE ON heads BEGIN SELECT RAISE(ABORT, "
+                "'the journal is append-only'); END;"
+                "CREATE TRIGGER IF NOT EXISTS heads_are_never_removed BEFORE DELETE ON heads BEGIN SELECT RAISE(ABORT, "
+                "'the journal is append-only'); END;",
+                "making the table of heads");
+  handles_->has_heads = true;
+  key_ = SigningKey::open_or_make(folder);
+  if (auto const head = last_head()) signed_seq_ = head->seq;
 }
 
 JournalDatabase::~JournalDatabase() = default;
 
+bool JournalDatabase::head_due(StoredEvent const& last, std::vector<StoredEvent> const& events) const {
+  if (last.seq <= signed_seq_) return false;
+  if (last.seq - signed_seq_ >= head_interval) return true;
+  for (auto const& event : events) {
+    if (event.bytes.compare(0, 23, "{\"type\":\"attempt ended\"") == 0) return true;
+  }
+  return false;
+}
+
 void JournalDatabase::append(std::vector<StoredEvent> const& events) {
   if (events.empty()) return;
   handles_->run(file_, "BEGIN IMMEDIATE", "beginning to write");
-  Statement insert;
-  if (sqlite3_prepare_v2(handles_->database, "INSERT INTO entries (seq, bytes, hash) VALUES (?, ?, ?)", -1,
-                         &insert.handle, nullptr) != SQLITE_OK) {
+  auto const prepare = [this](sqlite3_stmt*& statement, char const* sql) {
+    if (statement != nullptr) return;
+    if (sqlite3_prepare_v2(handles_->database, sql, -1, &statement, nullptr) == SQLITE_OK) return;
     sqlite3_exec(handles_->database, "ROLLBACK", nullptr, nullptr, nullptr);
     handles_->fail("journal.write", file_, "preparing to write");
-  }
+  };
+  prepare(handles_->insert, "INSERT INTO entries (seq, bytes, hash) VALUES (?, ?, ?)");
+  prepare(handles_->insert_head, "INSERT INTO heads (seq, line) VALUES (?, ?)");
   for (auto const& event : events) {
-    sqlite3_bind_int64(insert.handle, 1, static_cast<sqlite3_int64>(event.seq));
-    sqlite3_bind_blob64(insert.handle, 2, event.bytes.data(), event.bytes.size(), SQLITE_STATIC);
-    sqlite3_bind_text(insert.handle, 3, event.hash.data(), static_cast<int>(event.hash.size()), SQLITE_STATIC);
-    if (sqlite3_step(insert.handle) != SQLITE_DONE) {
+    sqlite3_bind_int64(handles_->insert, 1, static_cast<sqlite3_int64>(event.seq));
+    sqlite3_bind_blob64(handles_->insert, 2, event.bytes.data(), event.bytes.size(), SQLITE_STATIC);
+    sqlite3_bind_text(handles_->insert, 3, event.hash.data(), static_cast<int>(event.hash.size()), SQLITE_STATIC);
+    if (sqlite3_step(handles_->insert) != SQLITE_DONE) {
       auto const words =
           fmt::format("journal {}: entry {} could not be written: {}. No more units are taken; what is there is kept",
                       file_, event.seq, sqlite3_errmsg(handles_->database));
+      sqlite3_reset(handles_->insert);
       sqlite3_exec(handles_->database, "ROLLBACK", nullptr, nullptr, nullptr);
       throw StoreError("journal.write", words);
     }
-    sqlite3_reset(insert.handle);
+    sqlite3_reset(handles_->insert);
+  }
+  auto const& last = events.back();
+  bool const sign = head_due(last, events);
+  if (sign) {
+    auto const line = head_line(key_->sign(last.seq, last.hash));
+    sqlite3_bind_int64(handles_->insert_head, 1, static_cast<sqlite3_int64>(last.seq));
+    sqlite3_bind_text(handles_->insert_head, 2, line.data(), static_cast<int>(line.size()), SQLITE_STATIC);
+    int const kept = sqlite3_step(handles_->insert_head);
+    sqlite3_reset(handles_->insert_head);
+    if (kept != SQLITE_DONE) {
+      auto const words = fmt::format("journal {}: the signed head {} could not be written: {}. No more units are taken",
+                                     file_, last.seq, sqlite3_errmsg(handles_->database));
+      sqlite3_exec(handles_->database, "ROLLBACK", nullptr, nullptr, nullptr);
+      throw StoreError("journal.write", words);
+    }
   }
   if (sqlite3_exec(handles_->database, "COMMIT", nullptr, nullptr, nullptr) != SQLITE_OK) {
     auto const words =
@@ -185,6 +225,7 @@ void JournalDatabase::append(std::vector<StoredEvent> const& events) {
     sqlite3_exec(handles_->database, "ROLLBACK", nullptr, nullptr, nullptr);
     throw StoreError("journal.write", words);
   }
+  if (sign) signed_seq_ = last.seq;
 }
 
 void JournalDatabase::scan(std::uint64_t from_seq, std::function<bool(StoredEvent const&)> const& each) const {
@@ -195,11 +236,13 @@ void JournalDatabase::scan(std::uint64_t from_seq, std::function<bool(StoredEven
     handles_->fail("journal.foreign", file_, "cannot be read");
   }
   sqlite3_bind_int64(select.handle, 1, static_cast<sqlite3_int64>(from_seq));
+  StoredEvent event;  // one for all rows: its memory is used again
   for (;;) {
     int const step = sqlite3_step(select.handle);
     if (step == SQLITE_DONE) return;
     if (step != SQLITE_ROW) handles_->fail("journal.foreign", file_, "cannot be read");
-    StoredEvent event;
+    event.bytes.clear();
+    event.hash.clear();
     event.seq = static_cast<std::uint64_t>(sqlite3_column_int64(select.handle, 0));
     if (void const* bytes = sqlite3_column_blob(select.handle, 1)) {
       event.bytes.assign(static_cast<char const*>(bytes),
@@ -228,6 +271,69 @@ std::optional<StoredEvent> JournalDatabase::last() const {
     return false;
   });
   return found;
+}
+
+std::vector<SignedHead> JournalDatabase::heads(std::uint64_t from_seq) const {
+  std::vector<SignedHead> found;
+  if (handles_->empty || !handles_->has_heads) return found;
+  Statement select;
+  if (sqlite3_prepare_v2(handles_->database, "SELECT seq, line FROM heads WHERE seq >= ? ORDER BY seq", -1,
+                         &select.handle, nullptr) != SQLITE_OK) {
+    handles_->fail("journal.foreign", file_, "its heads cannot be read");
+  }
+  sqlite3_bind_int64(select.handle, 1, static_cast<sqlite3_int64>(from_seq));
+  while (sqlite3_step(select.handle) == SQLITE_ROW) {
+    auto const* text = sqlite3_column_text(select.handle, 1);
+    auto head = head_of_line(text == nullptr ? "" : reinterpret_cast<char const*>(text));
+    // One that cannot be read stays in the list: it holds for nothing, and verification names it.
+    if (!head) head.emplace();
+    head->seq = static_cast<std::uint64_t>(sqlite3_column_int64(select.handle, 0));
+    found.push_back(*std::move(head));
+  }
+  return found;
+}
+
+std::optional<SignedHead> JournalDatabase::last_head() const {
+  if (handles_->empty || !handles_->has_heads) return std::nullopt;
+  auto const newest = handles_->number(file_, "SELECT coalesce(max(seq), 0) FROM heads");
+  auto all = heads(static_cast<std::uint64_t>(newest));
+  if (newest == 0 || all.empty()) return std::nullopt;
+  return all.back();
+}
+
+void JournalDatabase::no_own_checkpoints() {
+  handles_->run(file_, "PRAGMA wal_autocheckpoint = 0", "checkpoints by another thread");
+}
+
+void JournalDatabase::checkpoint_by(std::string const& file, std::function<bool()> const& wait) {
+  sqlite3* database = nullptr;
+  bool const opened = sqlite3_open_v2(file.c_str(), &database, SQLITE_OPEN_READWRITE, nullptr) == SQLITE_OK;
+  while (wait()) {
+    // A checkpoint that cannot be made leaves the entries in the write-ahead log, where they are just as durable.
+    if (opened) sqlite3_wal_checkpoint_v2(database, nullptr, SQLITE_CHECKPOINT_PASSIVE, nullptr, nullptr);
+  }
+  sqlite3_close(database);
+}
+
+void JournalDatabase::copy_to(std::string const& file) const {
+  if (handles_->empty) throw StoreError("journal.write", fmt::format("journal {}: there is none to copy", file_));
+  sqlite3* copy = nullptr;
+  int result = sqlite3_open_v2(file.c_str(), &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, nullptr);
+  if (result == SQLITE_OK) {
+    // In one step: read in one transaction, so that a writer beside it does not start the copy anew.
+    auto* backup = sqlite3_backup_init(copy, "main", handles_->database, "main");
+    if (backup == nullptr) {
+      result = sqlite3_errcode(copy);
+    } else {
+      sqlite3_backup_step(backup, -1);
+      result = sqlite3_backup_finish(backup);
+    }
+  }
+  // One file without a log beside it: readable on a disk that nobody may write.
+  if (result == SQLITE_OK) result = sqlite3_exec(copy, "PRAGMA journal_mode = DELETE", nullptr, nullptr, nullptr);
+  std::string const words = sqlite3_errmsg(copy);
+  sqlite3_close(copy);
+  if (result != SQLITE_OK) throw StoreError("journal.write", fmt::format("copy {}: cannot be made: {}", file, words));
 }
 
 }  // namespace benchward

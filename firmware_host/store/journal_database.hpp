@@ -2,7 +2,8 @@
 #pragma once
 
 /// The journal's file: one SQLite database in the records folder, append-only by construction (triggers refuse update
-/// and delete), one program at a time. A plain object: one call, one thread.
+/// and delete), one program at a time. At the end of each attempt, and at the latest every `head_interval` entries, the
+/// newest entry is signed in the same transaction. A plain object: one call, one thread.
 
 #include <cstdint>
 #include <functional>
@@ -12,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include "firmware_host/store/signed_head.hpp"
 #include "tests_seq/journal/event_store.hpp"
 
 namespace benchward {
@@ -22,7 +24,7 @@ class StoreError : public std::runtime_error {
   StoreError(std::string id, std::string const& words) : std::runtime_error(words), id_(std::move(id)) {}
   std::string const& id() const {
     return id_;
-  }  ///< "journal.folder", "journal.locked", "journal.foreign", "journal.newer", "journal.write"
+  }  ///< "journal.folder", "journal.locked", "journal.foreign", "journal.newer", "journal.write", "journal.key"
 
  private:
   std::string id_;
@@ -31,6 +33,7 @@ class StoreError : public std::runtime_error {
 class JournalDatabase {
  public:
   enum class Access { read_only, read_write };
+  static constexpr std::uint64_t head_interval = 256;  ///< entries
 
   /// Read-write: makes the folder (0750) and the file where they are missing and takes the folder's lock; throws
   /// StoreError naming the owner where another program has it. Read-only: an absent journal is an empty one.
@@ -44,12 +47,26 @@ class JournalDatabase {
   void scan(std::uint64_t from_seq, std::function<bool(StoredEvent const&)> const& each) const;
   std::optional<StoredEvent> last() const;
 
+  /// The signed heads, oldest first; `from_seq`: only those at or behind that entry.
+  std::vector<SignedHead> heads(std::uint64_t from_seq = 0) const;
+  std::optional<SignedHead> last_head() const;
+
+  /// Moves what was committed from the write-ahead log into the file, without holding writers up; for a connection of
+  /// its own in another thread (`checkpoint_by`): the writer's own commits then never pay for it.
+  void no_own_checkpoints();
+  static void checkpoint_by(std::string const& file, std::function<bool()> const& wait);
+  /// A consistent copy while this or another program writes. The file is made anew; throws StoreError `journal.write`.
+  void copy_to(std::string const& file) const;
+
   std::string const& file() const { return file_; }
 
  private:
   struct Handles;
+  bool head_due(StoredEvent const& last, std::vector<StoredEvent> const& events) const;
   std::unique_ptr<Handles> handles_;
   std::string file_;
+  std::optional<SigningKey> key_;
+  std::uint64_t signed_seq_ = 0;
 };
 
 }  // namespace benchward

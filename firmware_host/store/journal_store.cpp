@@ -5,6 +5,7 @@
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/use_awaitable.hpp>
+#include <chrono>
 #include <condition_variable>
 #include <deque>
 #include <functional>
@@ -30,7 +31,7 @@ Fault write_fault(std::string const& words) {
 }  // namespace
 
 DirectJournalStore::DirectJournalStore(std::string const& folder, JournalDatabase::Access access)
-    : database_(folder, access) {}
+    : database_(folder, access), catalogue_(folder, database_, access) {}
 
 DirectJournalStore::~DirectJournalStore() {
   try {
@@ -42,6 +43,7 @@ DirectJournalStore::~DirectJournalStore() {
 
 void DirectJournalStore::flush() const {
   database_.append(waiting_);
+  catalogue_.take(waiting_);
   waiting_.clear();
 }
 
@@ -74,7 +76,13 @@ class WriterJournalStore::Writer {
   using Complete = std::function<void(std::optional<Fault>)>;
 
   Writer(asio::io_context& io, std::string const& folder)
-      : io_(io), database_(folder, JournalDatabase::Access::read_write), thread_([this] { work(); }) {}
+      : io_(io),
+        database_(folder, JournalDatabase::Access::read_write),
+        catalogue_(folder, database_, JournalDatabase::Access::read_write) {
+    database_.no_own_checkpoints();
+    checkpoints_ = std::thread([this] { keep_checkpoints(); });
+    thread_ = std::thread([this] { work(); });
+  }
 
   ~Writer() {
     {
@@ -83,6 +91,12 @@ class WriterJournalStore::Writer {
     }
     wake_.notify_all();
     thread_.join();
+    {
+      std::lock_guard const lock(mutex_);
+      ended_ = true;
+    }
+    rest_.notify_all();
+    checkpoints_.join();
   }
 
   std::optional<Fault> broken() {
@@ -122,8 +136,8 @@ class WriterJournalStore::Writer {
       auto fault = broken_;
       writing_ = true;
       lock.unlock();
+      std::vector<StoredEvent> events;
       if (!fault) {
-        std::vector<StoredEvent> events;
         events.reserve(batch.size());
         for (auto& item : batch) events.push_back(std::move(item.event));
         try {
@@ -135,21 +149,40 @@ class WriterJournalStore::Writer {
       for (auto& item : batch) {
         if (item.complete) asio::post(io_, [complete = std::move(item.complete), fault] { complete(fault); });
       }
+      // Behind the answers: what is derived holds nobody up.
+      if (!fault) catalogue_.take(events);
       lock.lock();
+      written_ = true;
       writing_ = false;
       if (fault) broken_ = fault;
       idle_.notify_all();
     }
   }
 
+  /// A commit that also has to copy the log into the file takes thirty times as long as the others: this thread does
+  /// the copying, on a connection of its own, while the writer goes on.
+  void keep_checkpoints() {
+    JournalDatabase::checkpoint_by(database_.file(), [this] {
+      std::unique_lock lock(mutex_);
+      for (;;) {
+        rest_.wait_for(lock, std::chrono::milliseconds(400), [this] { return ended_; });
+        if (ended_) return false;
+        if (written_) break;
+      }
+      written_ = false;
+      return true;
+    });
+  }
+
   asio::io_context& io_;
   JournalDatabase database_;
+  RecordCatalogue catalogue_;
   std::mutex mutex_;
-  std::condition_variable wake_, idle_;
+  std::condition_variable wake_, idle_, rest_;
   std::deque<Item> queue_;
   std::optional<Fault> broken_;
-  bool ending_ = false, writing_ = false;
-  std::thread thread_;  // last: starts when everything above stands
+  bool ending_ = false, writing_ = false, written_ = false, ended_ = false;
+  std::thread checkpoints_, thread_;  // last: start when everything above stands
 };
 
 WriterJournalStore::WriterJournalStore(asio::io_context& io, std::string const& folder)

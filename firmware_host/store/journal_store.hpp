@@ -8,6 +8,7 @@
 #include <string>
 
 #include "firmware_host/store/journal_database.hpp"
+#include "firmware_host/store/record_catalogue.hpp"
 #include "tests_seq/journal/event_store.hpp"
 
 namespace boost::asio {
@@ -26,9 +27,12 @@ class DirectJournalStore final : public EventStore {
   Task<Answer<Done>> append(StoredEvent event, Durability durability) override;
   void scan(std::uint64_t from_seq, std::function<bool(StoredEvent const&)> const& each) const override;
   std::optional<StoredEvent> last() const override;
+  JournalDatabase const& database() const { return database_; }
+  RecordCatalogue const& catalogue() const { return catalogue_; }
 
  private:
   mutable JournalDatabase database_;
+  mutable RecordCatalogue catalogue_;
   mutable std::vector<StoredEvent> waiting_;
   std::optional<Fault> broken_;
   void flush() const;

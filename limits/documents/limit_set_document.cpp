@@ -363,8 +363,13 @@ std::string sha256_hex(std::string_view text) {
   if (EVP_Digest(text.data(), text.size(), digest.data(), &length, EVP_sha256(), nullptr) != 1) {
     throw std::runtime_error("the SHA-256 of libcrypto failed");
   }
+  static constexpr char digits[] = "0123456789abcdef";
   std::string out;
-  for (unsigned int i = 0; i < length; ++i) out += fmt::format("{:02x}", digest[i]);
+  out.reserve(2 * length);
+  for (unsigned int i = 0; i < length; ++i) {
+    out += digits[digest[i] >> 4];
+    out += digits[digest[i] & 15];
+  }
   return out;
 }
 

@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "event_store.hpp"
 
@@ -28,5 +29,9 @@ struct ChainReport {
 
 /// An empty journal is unbroken with 0 entries. `anchor`: the journal must contain this entry.
 ChainReport verify_chain(EventStore const& store, std::optional<ChainHead> const& anchor = std::nullopt);
+
+/// Every one of `anchors` must be contained. `begin`: an entry that is known already (a head that somebody signed):
+/// only what stands behind it is read; `seq` 0 = from the beginning.
+ChainReport verify_chain_from(EventStore const& store, ChainHead const& begin, std::vector<ChainHead> anchors);
 
 }  // namespace benchward

@@ -276,4 +276,10 @@ EventBody body_of(EventsLost const& event) {
   return make(event_type::events_lost, "", json);
 }
 
+EventBody body_of(ClockSetBack const& event) {
+  JsonWriter json;
+  json.begin_object().field("before", utc_text(event.before_us)).field("now", utc_text(event.now_us));
+  return make(event_type::clock_set_back, "", json);
+}
+
 }  // namespace benchward

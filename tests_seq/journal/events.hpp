@@ -32,6 +32,7 @@ inline constexpr std::string_view step_ended = "step ended";
 inline constexpr std::string_view judgement = "judgement";
 inline constexpr std::string_view attempt_ended = "attempt ended";
 inline constexpr std::string_view events_lost = "events lost";
+inline constexpr std::string_view clock_set_back = "clock set back";
 }  // namespace event_type
 
 /// The station program came up. Attempts that it finds open are closed as ABORTED (`attempt_ended`).
@@ -148,6 +149,12 @@ struct EventsLost {
   std::uint64_t count = 0;
 };
 
+/// The computer's clock says less than it said at the entry before. The journal writes it by itself, so that nobody
+/// has to wonder about the order of times.
+struct ClockSetBack {
+  std::int64_t before_us = 0, now_us = 0;  ///< UTC
+};
+
 EventBody body_of(ProgramStarted const&);
 EventBody body_of(AttemptStarted const&);
 EventBody body_of(StepStarted const&);
@@ -162,6 +169,7 @@ EventBody body_of(StepEnded const&);
 EventBody body_of(JudgementMade const&);
 EventBody body_of(AttemptEnded const&);
 EventBody body_of(EventsLost const&);
+EventBody body_of(ClockSetBack const&);
 
 /// Words of documents and records: "PASS", "release", "RAMP_UP", "dielectric". `..._named` throw DocumentError.
 namespace journal_words {

@@ -1,11 +1,30 @@
 // SPDX-License-Identifier: MIT
 #include "tests_seq/journal/journal.hpp"
 
+#include <stdexcept>
+#include <string_view>
 #include <utility>
 
 #include "limits/documents/limit_set_document.hpp"
+#include "limits/documents/readings_json.hpp"
 
 namespace benchward {
+namespace {
+
+/// When an entry was written, whoever wrote it; 0 where it does not say.
+std::int64_t written_at(std::string const& bytes) {
+  constexpr std::string_view key = "\"utc\":\"";
+  auto const begin = bytes.find(key);
+  auto const end = begin == std::string::npos ? begin : bytes.find('"', begin + key.size());
+  if (end == std::string::npos) return 0;
+  try {
+    return utc_from_text(bytes.substr(begin + key.size(), end - begin - key.size()));
+  } catch (std::invalid_argument const&) {
+    return 0;  // verification says what is wrong with it
+  }
+}
+
+}  // namespace
 
 std::uint64_t IdSource::word() {
   // splitmix64 (public domain algorithm by its description): a counter through a mixing function.
@@ -36,17 +55,17 @@ Journal::Journal(EventStore& store, Clock& clock, std::string boot)
     // The chain goes on behind whatever was written last, by this version or a newer one.
     seq_ = parse_chain_link(last->bytes).seq;
     head_ = last->hash;
+    newest_us_ = written_at(last->bytes);
   }
 }
 
-Task<Answer<Done>> Journal::record(EventBody body, Durability durability) {
-  if (broken_) co_return Answer<Done>(*broken_);
+StoredEvent Journal::next(EventBody body, Stamp at) {
   Event event;
   event.type = std::move(body.type);
   event.version = body.version;
   event.seq = seq_ + 1;
   event.prev = head_;
-  event.at = clock_.now();
+  event.at = at;
   event.boot = boot_;
   event.attempt = std::move(body.attempt);
   event.data = std::move(body.data);
@@ -57,6 +76,20 @@ Task<Answer<Done>> Journal::record(EventBody body, Durability durability) {
   // Number and head move on before the first suspension: another coroutine's event stands behind this one.
   seq_ = stored.seq;
   head_ = stored.hash;
+  newest_us_ = at.utc_us;
+  return stored;
+}
+
+Task<Answer<Done>> Journal::record(EventBody body, Durability durability) {
+  if (broken_) co_return Answer<Done>(*broken_);
+  auto const now = clock_.now();
+  if (now.utc_us < newest_us_) {
+    auto noted = next(body_of(ClockSetBack{newest_us_, now.utc_us}), now);
+    auto const kept = co_await store_.append(std::move(noted), Durability::ordinary);
+    if (!kept && !broken_) broken_ = kept.error();
+    if (broken_) co_return Answer<Done>(*broken_);
+  }
+  auto stored = next(std::move(body), now);
   auto kept = co_await store_.append(std::move(stored), durability);
   if (!kept && !broken_) broken_ = kept.error();
   co_return kept;

@@ -50,11 +50,14 @@ class Journal {
   EventStore const& store() const { return store_; }
 
  private:
+  StoredEvent next(EventBody body, Stamp at);
+
   EventStore& store_;
   Clock& clock_;
   std::string boot_;
   std::uint64_t seq_ = 0;
   std::string head_;
+  std::int64_t newest_us_ = 0;  ///< UTC of the newest entry
   std::optional<Fault> broken_;
 };
 

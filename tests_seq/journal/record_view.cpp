@@ -2,6 +2,7 @@
 #include "tests_seq/journal/record_view.hpp"
 
 #include <algorithm>
+#include <limits>
 
 #include "limits/documents/json_reader.hpp"
 #include "limits/documents/readings_json.hpp"
@@ -207,10 +208,16 @@ void take(AttemptRecord& record, Event const& event, Json const& data) {
 }  // namespace
 
 std::optional<AttemptRecord> read_attempt(EventStore const& store, std::string const& attempt) {
+  return read_attempt(store, attempt, 0, std::numeric_limits<std::uint64_t>::max());
+}
+
+std::optional<AttemptRecord> read_attempt(EventStore const& store, std::string const& attempt, std::uint64_t first_seq,
+                                          std::uint64_t last_seq) {
   std::optional<AttemptRecord> record;
   // A cheap look before parsing: ids hold only letters and digits, so they stand in the bytes as they are.
   std::string const mark = "\"attempt\":\"" + attempt + "\"";
-  store.scan(0, [&](StoredEvent const& stored) {
+  store.scan(first_seq, [&](StoredEvent const& stored) {
+    if (stored.seq > last_seq) return false;
     if (stored.bytes.find(mark) == std::string::npos) return true;
     Event const event = parse_event(stored.bytes);
     if (event.attempt != attempt) return true;

@@ -56,6 +56,10 @@ struct AttemptRecord {
 /// Throws DocumentError for an entry that this program cannot read. Nothing: no attempt of that id.
 std::optional<AttemptRecord> read_attempt(EventStore const& store, std::string const& attempt);
 
+/// The same out of entries `first_seq` to `last_seq` alone, where an index knows them.
+std::optional<AttemptRecord> read_attempt(EventStore const& store, std::string const& attempt, std::uint64_t first_seq,
+                                          std::uint64_t last_seq);
+
 /// Ids of all attempts in the order of their starts; `open_only`: those that never ended.
 std::vector<std::string> attempts_in(EventStore const& store, bool open_only = false);
 
