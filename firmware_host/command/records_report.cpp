@@ -26,7 +26,8 @@ report::Wishes wishes_of(RecordsOptions const& options) {
     wishes.paper = options.paper;
   }
   if (!options.issued.empty() && !documents::is_date(options.issued)) {
-    throw DocumentError("report.issued", "--issued", "", "expected a day as YYYY-MM-DD, got \"" + options.issued + "\"");
+    throw DocumentError("report.issued", "--issued", "",
+                        "expected a day as YYYY-MM-DD, got \"" + options.issued + "\"");
   }
   return wishes;
 }
@@ -53,7 +54,8 @@ ExitCode records_report(DirectJournalStore const& store, RecordsOptions const& o
     }
     auto const of = !options.order.empty() ? "order " + options.order : "design " + options.design;
     auto const head = store.database().last_head();
-    write_report(report::lot_report(lot_of(records), of, records, wishes, issue, head ? head_line(*head) : ""), options);
+    write_report(report::lot_report(lot_of(records), of, records, wishes, issue, head ? head_line(*head) : ""),
+                 options);
     return ExitCode::done;
   }
   if (rows.empty()) {

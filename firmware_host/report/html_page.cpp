@@ -13,12 +13,23 @@ std::string escaped(std::string const& text) {
   std::string out;
   for (char const c : text) {
     switch (c) {
-      case '&': out += "&amp;"; break;
-      case '<': out += "&lt;"; break;
-      case '>': out += "&gt;"; break;
-      case '"': out += "&quot;"; break;
-      case '\'': out += "&#39;"; break;
-      default: out += c;
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      case '\'':
+        out += "&#39;";
+        break;
+      default:
+        out += c;
     }
   }
   return out;
@@ -81,7 +92,8 @@ struct Writer {
     auto const px = [&](double x) { return x0 + w * (x - scale.x_low) / (scale.x_high - scale.x_low); };
     auto const py = [&](double y) { return y0 - h * (y - scale.y_low) / (scale.y_high - scale.y_low); };
     out += "<h3>" + escaped(chart.title) + "</h3>\n";
-    out += fmt::format("<svg viewBox=\"0 0 {} {}\" role=\"img\" aria-label=\"{}\">\n", width, height, escaped(chart.title));
+    out += fmt::format("<svg viewBox=\"0 0 {} {}\" role=\"img\" aria-label=\"{}\">\n", width, height,
+                       escaped(chart.title));
     out += fmt::format("<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>\n", x0, y0 - h, w, h);
     auto const words = [this](double x, double y, char const* anchor, std::string const& text) {
       out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"{}\">{}</text>\n", x, y, anchor, escaped(text));
@@ -113,22 +125,29 @@ struct Writer {
 };
 
 constexpr char const* style =
-    "body{font:14px/1.4 'DejaVu Sans',sans-serif;color:#000;background:#fff;max-width:60em;margin:1em auto;padding:0 1em}"
-    "table{border-collapse:collapse;width:100%;margin:.5em 0}th,td{text-align:left;vertical-align:top;padding:.2em .5em;"
-    "border-bottom:1px solid #888}.facts th{width:30%;font-weight:normal}.n{text-align:right}.strong td{font-weight:bold}"
+    "body{font:14px/1.4 'DejaVu Sans',sans-serif;color:#000;background:#fff;max-width:60em;margin:1em auto;padding:0 "
+    "1em}"
+    "table{border-collapse:collapse;width:100%;margin:.5em 0}th,td{text-align:left;vertical-align:top;padding:.2em "
+    ".5em;"
+    "border-bottom:1px solid #888}.facts th{width:30%;font-weight:normal}.n{text-align:right}.strong "
+    "td{font-weight:bold}"
     ".caution{border:2px solid #000;padding:.5em;font-weight:bold}.fixed{font-family:'DejaVu Sans Mono',monospace;"
-    "overflow-wrap:anywhere;font-size:12px}.mark{border:4px solid #000;text-align:center;font-weight:bold;font-size:1.4em;"
-    "padding:.3em;position:sticky;top:0;background:#fff}svg{width:100%;max-width:680px}svg text{font-size:11px}svg rect,"
+    "overflow-wrap:anywhere;font-size:12px}.mark{border:4px solid "
+    "#000;text-align:center;font-weight:bold;font-size:1.4em;"
+    "padding:.3em;position:sticky;top:0;background:#fff}svg{width:100%;max-width:680px}svg text{font-size:11px}svg "
+    "rect,"
     "svg path{fill:none;stroke:#000}svg rect.bar{fill:#bbb}svg line{stroke:#000;stroke-dasharray:6 4}td{overflow-wrap:"
     "anywhere}@media print{.mark{position:fixed;top:0;left:0;right:0}body{padding-top:3em}}";
 
 }  // namespace
 
 std::string html_of(Report const& report) {
-  std::string out = "<!DOCTYPE html>\n<html lang=\"" + escaped(report.language) + "\">\n<head><meta charset=\"utf-8\">\n";
+  std::string out =
+      "<!DOCTYPE html>\n<html lang=\"" + escaped(report.language) + "\">\n<head><meta charset=\"utf-8\">\n";
   // Nothing is loaded and nothing runs, whatever stands in a name.
   out += "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n";
-  out += "<title>" + escaped(report.title + " " + report.number) + "</title>\n<style>" + style + "</style></head>\n<body>\n";
+  out += "<title>" + escaped(report.title + " " + report.number) + "</title>\n<style>" + style +
+         "</style></head>\n<body>\n";
   if (!report.mark.empty()) out += "<p class=\"mark\">" + escaped(report.mark) + "</p>\n";
   out += "<h1>" + escaped(report.title) + "</h1>\n<p dir=\"auto\">" + escaped(report.subtitle) + "</p>\n";
   for (auto const& block : report.blocks) std::visit(Writer{out}, block);

@@ -18,8 +18,8 @@ std::string with_attachments(std::string const& pdf, Report const& report) {
   auto root = document.getRoot();
   root.replaceKey("/Lang", QPDFObjectHandle::newUnicodeString(report.language));
   QPDFEmbeddedFileDocumentHelper files(document);
-  std::string const day = "D:" + report.issued.substr(0, 4) + report.issued.substr(5, 2) + report.issued.substr(8, 2) +
-                          "000000Z";
+  std::string const day =
+      "D:" + report.issued.substr(0, 4) + report.issued.substr(5, 2) + report.issued.substr(8, 2) + "000000Z";
   for (auto const& attachment : report.attachments) {
     auto stream = QPDFEFStreamObjectHelper::createEFStream(document, attachment.bytes);
     stream.setSubtype(attachment.type).setCreationDate(day).setModDate(day);

@@ -19,7 +19,7 @@ namespace {
 // All lengths in points.
 constexpr double margin_side = 48.0, margin_top = 62.0, margin_bottom = 56.0;
 constexpr double text_size = 8.5, small_size = 7.2, heading_size = 11.0, title_size = 16.0;
-constexpr double padding = 2.5;
+constexpr double padding = 3.5;
 
 struct Free {
   void operator()(PangoLayout* layout) const { g_object_unref(layout); }
@@ -66,7 +66,8 @@ class Pages {
     }
     room_for(20.0);
     y_ += 6.0;
-    text(report_.end_word + " " + report_.number, left(), y_, inner_width(), small_size, Face::strong, PANGO_ALIGN_CENTER);
+    text(report_.end_word + " " + report_.number, left(), y_, inner_width(), small_size, Face::strong,
+         PANGO_ALIGN_CENTER);
     end_page();
     cairo_surface_finish(surface_.get());
     if (auto const status = cairo_surface_status(surface_.get()); status != CAIRO_STATUS_SUCCESS) {
@@ -91,6 +92,11 @@ class Pages {
     pango_layout_set_width(layout.get(), static_cast<int>(width * PANGO_SCALE));
     pango_layout_set_wrap(layout.get(), face == Face::fixed ? PANGO_WRAP_CHAR : PANGO_WRAP_WORD_CHAR);
     pango_layout_set_alignment(layout.get(), align);
+    // Names and numbers are broken where they must be, never with a hyphen that is not theirs.
+    PangoAttrList* attributes = pango_attr_list_new();
+    pango_attr_list_insert(attributes, pango_attr_insert_hyphens_new(FALSE));
+    pango_layout_set_attributes(layout.get(), attributes);
+    pango_attr_list_unref(attributes);
     pango_layout_set_text(layout.get(), words.data(), static_cast<int>(words.size()));
     return layout;
   }
@@ -220,12 +226,12 @@ class Pages {
     double height = 0.0;
     for (std::size_t i = 0; i < widths.size() && i < row.size(); ++i)
       height = std::max(height, height_of(row[i], widths[i] - 2.0 * padding, small_size, face));
-    return height + 2.0 * padding - 1.5;
+    return height + 2.0 * padding - 3.5;
   }
   void draw_row(std::vector<std::string> const& row, Table const& table, std::vector<double> const& widths, Face face) {
     double x = left();
     for (std::size_t i = 0; i < widths.size() && i < row.size(); ++i) {
-      text(row[i], x + padding, y_ + padding - 0.75, widths[i] - 2.0 * padding, small_size, face,
+      text(row[i], x + padding, y_ + padding - 1.75, widths[i] - 2.0 * padding, small_size, face,
            table.columns[i].right ? PANGO_ALIGN_RIGHT : PANGO_ALIGN_LEFT);
       x += widths[i];
     }
@@ -244,8 +250,7 @@ class Pages {
     room_for(head + 30.0);
     draw_head();
     for (std::size_t i = 0; i < table.rows.size(); ++i) {
-      bool const strong =
-          std::find(table.strong_rows.begin(), table.strong_rows.end(), i) != table.strong_rows.end();
+      bool const strong = std::find(table.strong_rows.begin(), table.strong_rows.end(), i) != table.strong_rows.end();
       auto const face = strong ? Face::strong : Face::plain;
       double const height = row_height(table.rows[i], widths, face);
       if (room_for(height + 2.0)) draw_head();
@@ -290,8 +295,10 @@ class Pages {
       if (chart.joined) {
         bool first = true;
         for (auto const& [x, y] : chart.points) {
-          if (first) cairo_move_to(cairo_.get(), px(x), py(y));
-          else cairo_line_to(cairo_.get(), px(x), py(y));
+          if (first)
+            cairo_move_to(cairo_.get(), px(x), py(y));
+          else
+            cairo_line_to(cairo_.get(), px(x), py(y));
           first = false;
         }
         cairo_set_line_width(cairo_.get(), 0.8);

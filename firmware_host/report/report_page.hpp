@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-/// What a report says, before it is drawn: blocks in reading order. Paper and page are two renderings of the same blocks.
+/// What a report says, before it is drawn: blocks in reading order. Paper and page are two renderings of the same
+/// blocks.
 
 #include <optional>
 #include <string>
@@ -35,8 +36,8 @@ struct Table {
 struct Chart {
   std::string title, x_title, y_title;
   std::vector<std::pair<double, double>> points;
-  bool joined = true;                  ///< a line through the points
-  bool bars = false;                   ///< a histogram: x = middle of a bar
+  bool joined = true;  ///< a line through the points
+  bool bars = false;   ///< a histogram: x = middle of a bar
   double bar_width = 0.0;
   std::optional<double> limit_x, limit_y;
   std::string limit_words;
@@ -58,8 +59,8 @@ struct Attachment {
 struct Report {
   std::string number;  ///< unique: on every page
   std::string title, subtitle;
-  std::string language = "en";   ///< of the document, for readers' tools
-  std::string mark;              ///< on every page in large letters; empty: none
+  std::string language = "en";  ///< of the document, for readers' tools
+  std::string mark;             ///< on every page in large letters; empty: none
   std::string page_word = "Page %p of %n";
   std::string end_word = "End of report";
   std::string issued;  ///< ISO day

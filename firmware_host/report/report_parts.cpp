@@ -64,8 +64,8 @@ Facts unit_facts(Unit const& unit, AttemptRecord const& record, Wishes const& wi
                             unit.phases == 1 ? "" : "s", unit.rated_frequency.in(hertz)));
   add("Voltages", winding_words(unit.hv, "high") + "; " + winding_words(unit.lv, "low"));
   add("Vector group", unit.vector_group);
-  add("Liquid and cooling", joined({unit.liquid, unit.cooling,
-                                    fmt::format("average winding rise {} K", unit.average_rise.in(kelvins))}));
+  add("Liquid and cooling",
+      joined({unit.liquid, unit.cooling, fmt::format("average winding rise {} K", unit.average_rise.in(kelvins))}));
   std::vector<std::string> levels;
   if (unit.hv.bil_kv) levels.push_back(fmt::format("high side {} kV BIL", *unit.hv.bil_kv));
   if (unit.hv.applied_kv) levels.push_back(fmt::format("applied {} kV", *unit.hv.applied_kv));
@@ -96,15 +96,16 @@ Facts condition_facts(AttemptRecord const& record) {
     facts.rows.emplace_back("Ambient, liquid top, bottom",
                             degrees(taken.ambient) + ", " + degrees(taken.top) + ", " + degrees(taken.bottom));
   }
-  facts.rows.emplace_back("Bench", record.started.bench + " (document " + record.started.bench_hash.substr(0, 12) + ")");
+  facts.rows.emplace_back("Bench",
+                          record.started.bench + " (document " + record.started.bench_hash.substr(0, 12) + ")");
   return facts;
 }
 
 Table step_table(AttemptRecord const& record, Wishes const& wishes) {
   Table table;
   table.columns = {{in_words(wishes, "step"), 0.5, true}, {in_words(wishes, "test"), 1.6},
-                   {in_words(wishes, "connection"), 4.2},  {in_words(wishes, "tap"), 0.5, true},
-                   {in_words(wishes, "started"), 1.7},     {in_words(wishes, "how"), 2.2}};
+                   {in_words(wishes, "connection"), 4.2}, {in_words(wishes, "tap"), 0.5, true},
+                   {in_words(wishes, "started"), 1.7},    {in_words(wishes, "how"), 2.2}};
   for (auto const& step : record.steps) {
     auto how = step.how.empty() ? std::string("not ended") : step.how;
     if (!step.words.empty()) how += ": " + step.words;
@@ -144,11 +145,10 @@ Table instrument_table(AttemptRecord const& record, Wishes const& wishes) {
   for (auto const& [name, calibration] : calibrations.items()) {
     auto const& of = said[name];
     auto const& tests = used[name];
-    table.rows.push_back({name + (of.empty() ? "" : " (" + of[0] + ")"), of.size() > 1 ? of[1] : "not asked",
-                          text_of(calibration, "certificate"), text_of(calibration, "calibrated_on"),
-                          text_of(calibration, "due_on"),
-                          tests.empty() ? "no reading of this record"
-                                        : joined(std::vector<std::string>(tests.begin(), tests.end()))});
+    table.rows.push_back(
+        {name + (of.empty() ? "" : " (" + of[0] + ")"), of.size() > 1 ? of[1] : "not asked",
+         text_of(calibration, "certificate"), text_of(calibration, "calibrated_on"), text_of(calibration, "due_on"),
+         tests.empty() ? "no reading of this record" : joined(std::vector<std::string>(tests.begin(), tests.end()))});
   }
   return table;
 }
@@ -159,9 +159,9 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
     double share;
     bool right;
   };
-  static constexpr Kind kinds[] = {{"test", 1.2, false},   {"what", 2.6, false},       {"measured", 1.3, true},
-                                   {"corrected", 1.3, true}, {"limit", 1.6, true},     {"margin", 1.15, true},
-                                   {"uncertainty", 1.2, true}, {"verdict", 1.0, false}};
+  static constexpr Kind kinds[] = {{"test", 1.45, false},      {"what", 2.7, false},   {"measured", 1.3, true},
+                                   {"corrected", 1.3, true},   {"limit", 1.6, true},   {"margin", 1.15, true},
+                                   {"uncertainty", 1.4, true}, {"verdict", 1.0, false}};
   auto const shown = [&wishes](char const* name) {
     return wishes.columns.empty() ||
            std::find(wishes.columns.begin(), wishes.columns.end(), name) != wishes.columns.end();
@@ -211,13 +211,12 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
         if (name == "corrected")
           row.push_back(yes_or_no ? (with_measured ? "" : said) : result.measured || !with_measured ? value : "");
         if (name == "limit") {
-          row.push_back(yes_or_no ? "yes"
+          row.push_back(yes_or_no      ? "yes"
                         : result.limit ? limit_in_words(*result.limit) + (result.limit->warns_only ? " (warns)" : "")
                                        : "-");
         }
         if (name == "margin") row.push_back(yes_or_no ? "" : margin_in_words(result));
-        if (name == "uncertainty")
-          row.push_back(u > 0.0 && !yes_or_no ? with_unit(number_in_words(2.0 * u, u)) : "");
+        if (name == "uncertainty") row.push_back(u > 0.0 && !yes_or_no ? with_unit(number_in_words(2.0 * u, u)) : "");
         if (name == "verdict") row.push_back(verdict_in_words(result.verdict));
       }
       if (result.verdict == Verdict::fail || result.verdict == Verdict::conditional_fail)
@@ -230,18 +229,20 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
 
 Table attempt_table(std::vector<AttemptRecord> const& attempts, std::string const& this_one, Wishes const& wishes) {
   Table table;
-  table.columns = {{in_words(wishes, "Record"), 2.5}, {in_words(wishes, "started"), 1.7},
-                   {in_words(wishes, "outcome"), 1.0}, {in_words(wishes, "unit"), 0.9},
+  table.columns = {{in_words(wishes, "Record"), 2.5},
+                   {in_words(wishes, "started"), 1.7},
+                   {in_words(wishes, "outcome"), 1.0},
+                   {in_words(wishes, "unit"), 0.9},
                    {in_words(wishes, "reason"), 4.2}};
   for (auto const& attempt : attempts) {
     if (attempt.started.attempt == this_one) table.strong_rows.push_back(table.rows.size());
     auto reason = attempt.ended ? attempt.ended->reason : std::string("has not ended");
-    if (!attempt.started.repeat_reason.empty()) reason += " (tested again because: " + attempt.started.repeat_reason + ")";
-    table.rows.push_back({attempt.started.attempt + (attempt.started.attempt == this_one ? " (this report)" : ""),
-                          minute_of(attempt.started_at),
-                          attempt.ended ? std::string(journal_words::of(attempt.ended->outcome)) : "OPEN",
-                          attempt.ended ? std::string(journal_words::of(attempt.ended->disposition)) : "repeat",
-                          reason});
+    if (!attempt.started.repeat_reason.empty())
+      reason += " (tested again because: " + attempt.started.repeat_reason + ")";
+    table.rows.push_back(
+        {attempt.started.attempt + (attempt.started.attempt == this_one ? " (this report)" : ""),
+         minute_of(attempt.started_at), attempt.ended ? std::string(journal_words::of(attempt.ended->outcome)) : "OPEN",
+         attempt.ended ? std::string(journal_words::of(attempt.ended->disposition)) : "repeat", reason});
   }
   return table;
 }
@@ -280,8 +281,8 @@ std::vector<Chart> charts_of(AttemptRecord const& record, std::vector<Evaluation
         if (!point.volts[i].good() || !point.current[i].good()) continue;
         double const amperes_now = point.current[i].value.in(amperes);
         if (amperes_now == 0.0) continue;
-        double const seconds_since = static_cast<double>(point.volts[i].source.monotonic_ns -
-                                                         point.volts.front().source.monotonic_ns) / 1e9;
+        double const seconds_since =
+            static_cast<double>(point.volts[i].source.monotonic_ns - point.volts.front().source.monotonic_ns) / 1e9;
         chart.points.emplace_back(seconds_since, 1000.0 * point.volts[i].value.in(volts) / amperes_now);
       }
       if (chart.points.size() > 3) charts.push_back(std::move(chart));

@@ -9,15 +9,70 @@
 namespace benchward::report {
 
 std::vector<std::string_view> const& report_words() {
-  static std::vector<std::string_view> const words{
-      "Test report", "Lot report", "Result", "Unit", "Conditions", "Instruments", "Results", "Attempts", "Cautions",
-      "Record", "Laboratory", "Address", "Place of the tests", "Customer", "Order", "Serial number", "Design", "Rating",
-      "Voltages", "Vector group", "Liquid and cooling", "Insulation levels", "Made on", "Genealogy", "Date of the tests",
-      "Date of issue", "Authorised by", "Tested by", "Report number", "Replaces", "Specification", "Decision rule",
-      "Methods", "Outcome", "test", "what", "measured", "corrected", "limit", "margin", "uncertainty", "verdict",
-      "instrument", "serial", "certificate", "calibrated", "due", "used for", "connection", "tap", "how", "step", "started",
-      "outcome", "reason", "unit", "Averages", "Units", "average", "quoted", "quantity", "Test object received",
-      "Traceability", "Signed head"};
+  static std::vector<std::string_view> const words{"Test report",
+                                                   "Lot report",
+                                                   "Result",
+                                                   "Unit",
+                                                   "Conditions",
+                                                   "Instruments",
+                                                   "Results",
+                                                   "Attempts",
+                                                   "Cautions",
+                                                   "Record",
+                                                   "Laboratory",
+                                                   "Address",
+                                                   "Place of the tests",
+                                                   "Customer",
+                                                   "Order",
+                                                   "Serial number",
+                                                   "Design",
+                                                   "Rating",
+                                                   "Voltages",
+                                                   "Vector group",
+                                                   "Liquid and cooling",
+                                                   "Insulation levels",
+                                                   "Made on",
+                                                   "Genealogy",
+                                                   "Date of the tests",
+                                                   "Date of issue",
+                                                   "Authorised by",
+                                                   "Tested by",
+                                                   "Report number",
+                                                   "Replaces",
+                                                   "Specification",
+                                                   "Decision rule",
+                                                   "Methods",
+                                                   "Outcome",
+                                                   "test",
+                                                   "what",
+                                                   "measured",
+                                                   "corrected",
+                                                   "limit",
+                                                   "margin",
+                                                   "uncertainty",
+                                                   "verdict",
+                                                   "instrument",
+                                                   "serial",
+                                                   "certificate",
+                                                   "calibrated",
+                                                   "due",
+                                                   "used for",
+                                                   "connection",
+                                                   "tap",
+                                                   "how",
+                                                   "step",
+                                                   "started",
+                                                   "outcome",
+                                                   "reason",
+                                                   "unit",
+                                                   "Averages",
+                                                   "Units",
+                                                   "average",
+                                                   "quoted",
+                                                   "quantity",
+                                                   "Test object received",
+                                                   "Traceability",
+                                                   "Signed head"};
   return words;
 }
 
@@ -50,14 +105,16 @@ Wishes read_wishes(std::string const& file) {
   wishes.authorised_by = reader.text_or("authorised_by", "");
   wishes.paper = reader.text_or("paper", "A4");
   if (wishes.paper != "A4" && wishes.paper != "letter") reader.fail("report.paper", "paper", "expected A4 or letter");
-  wishes.reference_c = reader.optional_number("reference_c", "a temperature in degrees Celsius",
-                                              documents::between(20.0, 200.0));
-  static constexpr std::array columns{"test", "what", "measured", "corrected", "limit", "margin", "uncertainty", "verdict"};
+  wishes.reference_c =
+      reader.optional_number("reference_c", "a temperature in degrees Celsius", documents::between(20.0, 200.0));
+  static constexpr std::array columns{"test",  "what",   "measured",    "corrected",
+                                      "limit", "margin", "uncertainty", "verdict"};
   for (auto const& column : reader.optional_texts("columns")) {
     if (std::find(columns.begin(), columns.end(), column) == columns.end()) {
       auto const near = documents::nearest(column, {columns.begin(), columns.end()});
       reader.fail("report.column", "columns",
-                  "there is no column \"" + column + "\"" + (near.empty() ? "" : "; meant is perhaps \"" + near + "\"") +
+                  "there is no column \"" + column + "\"" +
+                      (near.empty() ? "" : "; meant is perhaps \"" + near + "\"") +
                       "; known: test, what, measured, corrected, limit, margin, uncertainty, verdict");
     }
     wishes.columns.push_back(column);
@@ -65,7 +122,8 @@ Wishes read_wishes(std::string const& file) {
   if (!wishes.columns.empty()) {
     for (char const* needed : {"what", "corrected", "verdict"}) {
       if (std::find(wishes.columns.begin(), wishes.columns.end(), needed) == wishes.columns.end())
-        reader.fail("report.column", "columns", std::string("\"") + needed + "\" may not be left out of a result table");
+        reader.fail("report.column", "columns",
+                    std::string("\"") + needed + "\" may not be left out of a result table");
     }
   }
   if (auto words = reader.optional_object("second_language")) {

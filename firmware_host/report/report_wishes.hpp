@@ -15,11 +15,11 @@ struct Wishes {
   std::string laboratory, laboratory_address, place;
   std::string customer, customer_contact;
   std::string authorised_by;
-  std::string paper = "A4";                ///< or "letter"
-  std::optional<double> reference_c;       ///< losses at this temperature beside the order's
-  std::vector<std::string> columns;        ///< of the result table; empty: all
+  std::string paper = "A4";                            ///< or "letter"
+  std::optional<double> reference_c;                   ///< losses at this temperature beside the order's
+  std::vector<std::string> columns;                    ///< of the result table; empty: all
   std::map<std::string, std::string> second_language;  ///< the report's words -> theirs, printed behind a stroke
-  std::vector<std::string> statements;     ///< printed as they are
+  std::vector<std::string> statements;                 ///< printed as they are
   std::string language = "en";
 };
 

@@ -25,12 +25,14 @@ std::string decision_words(LimitSheet const& sheet) {
   for (auto const& line : sheet.lines) {
     auto const& rule = line.decision;
     if (rule.name == "simple_acceptance") {
-      rules.insert("simple acceptance: a result inside its limit passes, whatever its uncertainty; at the limit itself "
-                   "the risk of a wrong acceptance is up to 50 % (ILAC-G8:09/2019, 4.2.1)");
+      rules.insert(
+          "simple acceptance: a result inside its limit passes, whatever its uncertainty; at the limit itself "
+          "the risk of a wrong acceptance is up to 50 % (ILAC-G8:09/2019, 4.2.1)");
     } else if (rule.name == "guard_band") {
-      rules.insert(fmt::format("guard band of {} times the expanded uncertainty U (k = 2); for one U the risk of a wrong "
-                               "acceptance is below 2.5 % (ILAC-G8:09/2019, 4.2.2)",
-                               rule.guard_factor));
+      rules.insert(
+          fmt::format("guard band of {} times the expanded uncertainty U (k = 2); for one U the risk of a wrong "
+                      "acceptance is below 2.5 % (ILAC-G8:09/2019, 4.2.2)",
+                      rule.guard_factor));
     } else {
       rules.insert(fmt::format("{}: a wrong acceptance has a probability of at most {} % (JCGM 106:2012), prior {}",
                                spaced_words(rule.name), 100.0 * rule.risk, rule.prior));
@@ -69,9 +71,10 @@ std::string outcome_words(AttemptRecord const& record, std::vector<Evaluation> c
 
 std::string disposition_words(AttemptRecord const& record) {
   if (record.started.simulated) {
-    return fmt::format("{}. The bench was simulated: nothing in this report is a measurement of a real unit, and it "
-                       "releases nothing. (On a real bench: {}.)",
-                       simulated_mark, journal_words::of(record.ended->disposition));
+    return fmt::format(
+        "{}. The bench was simulated: nothing in this report is a measurement of a real unit, and it "
+        "releases nothing. (On a real bench: {}.)",
+        simulated_mark, journal_words::of(record.ended->disposition));
   }
   switch (record.ended->disposition) {
     case Disposition::release:
@@ -112,20 +115,21 @@ void add_front(Report& report, Wishes const& wishes, Issue const& issue, std::st
   add("Date of the tests", tested);
   add("Date of issue", report.issued);
   auto const authoriser = issue.authorised_by.empty() ? wishes.authorised_by : issue.authorised_by;
-  add("Authorised by", authoriser.empty() ? "NOT AUTHORISED: a draft until signed here: ______________________________"
-                                          : authoriser);
+  add("Authorised by",
+      authoriser.empty() ? "NOT AUTHORISED: a draft until signed here: ______________________________" : authoriser);
   report.blocks.emplace_back(std::move(facts));
-  report.blocks.emplace_back(
-      Paragraph{"The results concern only the items tested. The report may be copied only in full unless the laboratory "
-                "agrees in writing.",
-                false});
+  report.blocks.emplace_back(Paragraph{
+      "The results concern only the items tested. The report may be copied only in full unless the laboratory "
+      "agrees in writing.",
+      false});
 }
 
 void add_record(Report& report, Wishes const& wishes, std::string const& head) {
   report.blocks.emplace_back(Heading{in_words(wishes, "Traceability")});
   report.blocks.emplace_back(Paragraph{
       "Attached inside the PDF: the record (record-*.json) and the journal's own entries (journal-*.jsonl). Each entry "
-      "carries the SHA-256 of the one before it, and the head below is signed (Ed25519). Take the attachment out and run: "
+      "carries the SHA-256 of the one before it, and the head below is signed (Ed25519). Take the attachment out and "
+      "run: "
       "benchward records verify --extract FILE --key PUBLIC-KEY-FILE, with the public key got from the laboratory by "
       "another way than this report.",
       false});
@@ -142,9 +146,9 @@ std::string report_number(std::string const& id, Wishes const& wishes, Issue con
     auto const front = id + "-";
     auto const& old = issue.replaces;
     auto const fail = [&] {
-      throw DocumentError("report.replaces", "--replaces", "",
-                          "\"" + old + "\" is no number of a report of this record; such a number begins with " + front +
-                              "1" + tail);
+      throw DocumentError(
+          "report.replaces", "--replaces", "",
+          "\"" + old + "\" is no number of a report of this record; such a number begins with " + front + "1" + tail);
     };
     if (old.compare(0, front.size(), front) != 0) fail();
     auto const [end, error] = std::from_chars(old.data() + front.size(), old.data() + old.size(), revision);
@@ -158,9 +162,10 @@ std::string report_number(std::string const& id, Wishes const& wishes, Issue con
 Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const& attempts, Wishes const& wishes,
                    Issue const& issue, std::string const& extract, std::string const& head) {
   if (!record.ended) {
-    throw DocumentError("report.open", record.started.attempt, "",
-                        "this attempt has not ended: it runs, or its program was stopped. There is no report of it; the "
-                        "next start of the program on this folder closes it as ABORTED");
+    throw DocumentError(
+        "report.open", record.started.attempt, "",
+        "this attempt has not ended: it runs, or its program was stopped. There is no report of it; the "
+        "next start of the program on this folder closes it as ABORTED");
   }
   if (issue.replaces.empty() != issue.reason.empty()) {
     throw DocumentError("report.replaces", "--replaces", "",
@@ -183,8 +188,13 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
   report.issued = issue.issued.empty() ? utc_text(record.ended_at.utc_us).substr(0, 10) : issue.issued;
   if (record.started.simulated) report.mark = simulated_mark;
 
-  auto const begin = utc_text(record.started_at.utc_us).substr(0, 16), end = utc_text(record.ended_at.utc_us).substr(0, 16);
-  add_front(report, wishes, issue, unit.customer, begin + " to " + end + " UTC");
+  auto const begin = utc_text(record.started_at.utc_us).substr(0, 16),
+             end = utc_text(record.ended_at.utc_us).substr(0, 16);
+  auto const spaced_time = [](std::string text) {
+    text[10] = ' ';
+    return text;
+  };
+  add_front(report, wishes, issue, unit.customer, spaced_time(begin) + " to " + spaced_time(end) + " UTC");
   report.blocks.emplace_back(Heading{in_words(wishes, "Outcome")});
   report.blocks.emplace_back(Paragraph{outcome_words(record, evaluations), true});
   report.blocks.emplace_back(Paragraph{disposition_words(record), record.started.simulated});
@@ -194,9 +204,9 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
     report.blocks.emplace_back(Paragraph{"Not done or to be repeated: " + list, true});
   }
   if (broke_down(record)) {
-    report.blocks.emplace_back(
-        Caution{"This unit broke down under test. It stays suspect, also after a passed repeat, until the cause is found "
-                "and repaired."});
+    report.blocks.emplace_back(Caution{
+        "This unit broke down under test. It stays suspect, also after a passed repeat, until the cause is found "
+        "and repaired."});
   }
   report.blocks.emplace_back(Heading{in_words(wishes, "Unit")});
   report.blocks.emplace_back(unit_facts(unit, record, wishes));
@@ -207,24 +217,24 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
       in_words(wishes, "Specification"),
       fmt::format("limit set {} {} ({})", record.started.limit_set, record.started.limit_set_version,
                   record.started.limit_set_hash.substr(0, 12)));
-  specification.rows.emplace_back(in_words(wishes, "Methods"),
-                                  unit.standard == StandardFamily::ieee
-                                      ? "routine tests by IEEE C57.12.00 and C57.12.90, losses by 10 CFR 431 subpart K "
-                                        "appendix A; source and edition of each limit below"
-                                      : "routine tests by IEC 60076-1 and 60076-3; source and edition of each limit below");
-  specification.rows.emplace_back(in_words(wishes, "Decision rule"), decision_words(inputs.sheet));
   specification.rows.emplace_back(
-      in_words(wishes, "Conditions"),
-      fmt::format("losses referred to {} degC (no-load) and {} degC (load)", unit.reference.no_load.in(celsius),
-                  unit.reference.load.in(celsius)));
+      in_words(wishes, "Methods"),
+      unit.standard == StandardFamily::ieee
+          ? "routine tests by IEEE C57.12.00 and C57.12.90, losses by 10 CFR 431 subpart K "
+            "appendix A; source and edition of each limit below"
+          : "routine tests by IEC 60076-1 and 60076-3; source and edition of each limit below");
+  specification.rows.emplace_back(in_words(wishes, "Decision rule"), decision_words(inputs.sheet));
+  specification.rows.emplace_back(in_words(wishes, "Conditions"),
+                                  fmt::format("losses referred to {} degC (no-load) and {} degC (load)",
+                                              unit.reference.no_load.in(celsius), unit.reference.load.in(celsius)));
   report.blocks.emplace_back(std::move(specification));
 
   report.blocks.emplace_back(Heading{in_words(wishes, "Results")});
   report.blocks.emplace_back(result_rows(evaluations, wishes));
-  report.blocks.emplace_back(
-      Paragraph{"uncertainty: expanded, U = k u with k = 2 (about 95 %). Margin: distance to the nearest limit. \"elsewhere\" "
-                "results are those of another station, taken over on the word of the person named in the record.",
-                false});
+  report.blocks.emplace_back(Paragraph{
+      "uncertainty: expanded, U = k u with k = 2 (about 95 %). Margin: distance to the nearest limit. \"elsewhere\" "
+      "results are those of another station, taken over on the word of the person named in the record.",
+      false});
   if (wishes.reference_c && *wishes.reference_c != unit.reference.load.in(celsius)) {
     auto other = inputs;
     other.unit.reference.load = celsius(*wishes.reference_c);
@@ -245,10 +255,10 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
       }
       at_other.push_back(std::move(shown));
     }
-    report.blocks.emplace_back(Paragraph{
-        fmt::format("At {} degC, as the customer wishes; computed from the same raw readings, not judged:",
-                    *wishes.reference_c),
-        true});
+    report.blocks.emplace_back(
+        Paragraph{fmt::format("At {} degC, as the customer wishes; computed from the same raw readings, not judged:",
+                              *wishes.reference_c),
+                  true});
     report.blocks.emplace_back(result_rows(at_other, wishes));
   }
   bool any_warning = false;
@@ -273,8 +283,8 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
   for (auto const& notice : record.guard) {
     if (!notice.trip || !notice.trip->happened) continue;
     ++trips;
-    report.blocks.emplace_back(Paragraph{"Trip at " + utc_text(notice.at.utc_us).substr(0, 19) + ": " + notice.trip->first.words,
-                                         true});
+    report.blocks.emplace_back(
+        Paragraph{"Trip at " + utc_text(notice.at.utc_us).substr(0, 19) + ": " + notice.trip->first.words, true});
   }
   if (trips == 0) report.blocks.emplace_back(Paragraph{"No trip in this attempt.", false});
 
@@ -284,7 +294,8 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
   std::set<std::string> listed;
   for (auto const& evaluation : evaluations) {
     for (auto const& result : evaluation.results) {
-      if (!result.limit || result.quantity == "passed" || !listed.insert(result.limit->rule + result.limit->origin).second)
+      if (!result.limit || result.quantity == "passed" ||
+          !listed.insert(result.limit->rule + result.limit->origin).second)
         continue;
       sources.rows.push_back({result.limit->rule, result.limit->origin, result.limit->source});
     }
@@ -294,18 +305,19 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
 
   report.blocks.emplace_back(Heading{in_words(wishes, "Record")});
   Facts documents_used;
-  documents_used.rows = {
-      {"Record id", fmt::format("{}, journal entries {} to {}", record.started.attempt, record.first_seq, record.last_seq)},
-      {in_words(wishes, "Tested by"), record.started.person},
-      {"Program", record.started.program_version},
-      {"Unit document", "SHA-256 " + record.started.unit_hash},
-      {"Limit set", "SHA-256 " + record.started.limit_set_hash},
-      {"Plan", "SHA-256 " + record.started.plan_hash},
-      {"Bench document", "SHA-256 " + record.started.bench_hash}};
+  documents_used.rows = {{"Record id", fmt::format("{}, journal entries {} to {}", record.started.attempt,
+                                                   record.first_seq, record.last_seq)},
+                         {in_words(wishes, "Tested by"), record.started.person},
+                         {"Program", record.started.program_version},
+                         {"Unit document", "SHA-256 " + record.started.unit_hash},
+                         {"Limit set", "SHA-256 " + record.started.limit_set_hash},
+                         {"Plan", "SHA-256 " + record.started.plan_hash},
+                         {"Bench document", "SHA-256 " + record.started.bench_hash}};
   report.blocks.emplace_back(std::move(documents_used));
   add_record(report, wishes, head);
-  report.blocks.emplace_back(Caution{"This report does not say that the unit is dead or earthed now. Before touching a "
-                                     "terminal: test dead and apply a visible earth."});
+  report.blocks.emplace_back(
+      Caution{"This report does not say that the unit is dead or earthed now. Before touching a "
+              "terminal: test dead and apply a visible earth."});
   report.attachments.push_back({"record-" + record.started.attempt + ".json", "application/json",
                                 "the record as this program reads it", record_json(record) + "\n"});
   if (!extract.empty()) {
@@ -318,7 +330,8 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
 Report lot_report(Lot const& lot, std::string const& of, std::vector<AttemptRecord> const& records,
                   Wishes const& wishes, Issue const& issue, std::string const& head) {
   if (records.empty() || lot.units.empty()) {
-    throw DocumentError("report.lot", of, "", "no attempt among these records judged a unit: there is no lot to report");
+    throw DocumentError("report.lot", of, "",
+                        "no attempt among these records judged a unit: there is no lot to report");
   }
   Report report;
   auto const& last = records.back();
@@ -326,30 +339,37 @@ Report lot_report(Lot const& lot, std::string const& of, std::vector<AttemptReco
   report.title = in_words(wishes, "Lot report");
   report.subtitle = of;
   report.letter = wishes.paper == "letter";
-  report.issued = issue.issued.empty() ? utc_text(last.ended ? last.ended_at.utc_us : last.started_at.utc_us).substr(0, 10)
-                                       : issue.issued;
+  report.issued = issue.issued.empty()
+                      ? utc_text(last.ended ? last.ended_at.utc_us : last.started_at.utc_us).substr(0, 10)
+                      : issue.issued;
   if (lot.simulated) report.mark = simulated_mark;
   add_front(report, wishes, issue, inputs_of(last).unit.customer,
             utc_text(records.front().started_at.utc_us).substr(0, 10) + " to " +
                 utc_text(last.started_at.utc_us).substr(0, 10));
   report.blocks.emplace_back(Heading{in_words(wishes, "Averages")});
   Table averages;
-  averages.columns = {{in_words(wishes, "quantity"), 2.0}, {in_words(wishes, "Units"), 0.7, true},
-                      {in_words(wishes, "average"), 1.2, true}, {in_words(wishes, "quoted"), 1.2, true},
+  averages.columns = {{in_words(wishes, "quantity"), 2.0},
+                      {in_words(wishes, "Units"), 0.7, true},
+                      {in_words(wishes, "average"), 1.2, true},
+                      {in_words(wishes, "quoted"), 1.2, true},
                       {in_words(wishes, "verdict"), 1.6}};
   for (auto const& one : lot.averages) {
     if (one.units == 0) continue;
     if (one.within == false) averages.strong_rows.push_back(averages.rows.size());
-    averages.rows.push_back({spaced_words(one.quantity), std::to_string(one.units), number_in_words(one.mean, 0.05) + " W",
+    averages.rows.push_back({spaced_words(one.quantity), std::to_string(one.units),
+                             number_in_words(one.mean, 0.05) + " W",
                              one.quoted ? number_in_words(*one.quoted, 0.0) + " W" : "-",
-                             !one.within ? "not judged" : *one.within ? "within" : "ABOVE: hold the last units"});
+                             !one.within   ? "not judged"
+                             : *one.within ? "within"
+                                           : "ABOVE: hold the last units"});
   }
   report.blocks.emplace_back(std::move(averages));
   Facts more;
   if (lot.impedance_spread_percent) {
-    more.rows.emplace_back("Impedances of duplicates",
-                           fmt::format("differ by {} %{}", number_in_words(*lot.impedance_spread_percent, 0.01),
-                                       lot.impedance_spread_limit ? fmt::format("; at most {} %", *lot.impedance_spread_limit) : ""));
+    more.rows.emplace_back(
+        "Impedances of duplicates",
+        fmt::format("differ by {} %{}", number_in_words(*lot.impedance_spread_percent, 0.01),
+                    lot.impedance_spread_limit ? fmt::format("; at most {} %", *lot.impedance_spread_limit) : ""));
   }
   if (lot.highest_represented_percent) {
     more.rows.emplace_back("Efficiency of the basic model",
@@ -394,16 +414,20 @@ Report lot_report(Lot const& lot, std::string const& of, std::vector<AttemptReco
   }
   report.blocks.emplace_back(Heading{in_words(wishes, "Units")});
   Table units;
-  units.columns = {{in_words(wishes, "Serial number"), 2.4}, {in_words(wishes, "outcome"), 1.0},
-                   {in_words(wishes, "unit"), 1.0},          {"no-load W", 1.0, true},
-                   {"load W", 1.0, true},                    {"total W", 1.0, true},
-                   {"Z %", 0.9, true},                       {"efficiency %", 1.1, true},
+  units.columns = {{in_words(wishes, "Serial number"), 2.4},
+                   {in_words(wishes, "outcome"), 1.0},
+                   {in_words(wishes, "unit"), 1.0},
+                   {"no-load W", 1.0, true},
+                   {"load W", 1.0, true},
+                   {"total W", 1.0, true},
+                   {"Z %", 0.9, true},
+                   {"efficiency %", 1.1, true},
                    {in_words(wishes, "Attempts"), 0.9, true}};
   auto const number = [](std::optional<double> value, double u) { return value ? number_in_words(*value, u) : "-"; };
   for (auto const& unit : lot.units) {
     if (unit.outcome != "PASS") units.strong_rows.push_back(units.rows.size());
-    units.rows.push_back({unit.serial, unit.outcome, unit.disposition, number(unit.no_load_w, 0.1), number(unit.load_w, 1.0),
-                          number(unit.total_w, 1.0), number(unit.impedance_percent, 0.01),
+    units.rows.push_back({unit.serial, unit.outcome, unit.disposition, number(unit.no_load_w, 0.1),
+                          number(unit.load_w, 1.0), number(unit.total_w, 1.0), number(unit.impedance_percent, 0.01),
                           number(unit.efficiency_percent, 0.01), std::to_string(unit.attempts)});
   }
   report.blocks.emplace_back(std::move(units));

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 #pragma once
 
-/// Certified test reports out of records: per unit and per lot. Minimum contents by ISO/IEC 17025:2017, 7.8.2 and 7.8.6.
+/// Certified test reports out of records: per unit and per lot. Minimum contents by ISO/IEC 17025:2017, 7.8.2
+/// and 7.8.6.
 
 #include <string>
 #include <vector>
@@ -14,9 +15,9 @@
 namespace benchward::report {
 
 struct Issue {
-  std::string issued;                  ///< ISO day; empty: the day of the record's end
-  std::string authorised_by;           ///< empty: the wishes'
-  std::string replaces, reason;        ///< number of the report that this one replaces, and why
+  std::string issued;            ///< ISO day; empty: the day of the record's end
+  std::string authorised_by;     ///< empty: the wishes'
+  std::string replaces, reason;  ///< number of the report that this one replaces, and why
 };
 
 /// `attempts`: all of the unit, this one among them, in the order of their starts. `extract`: the journal's entries for
