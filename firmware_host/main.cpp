@@ -188,6 +188,8 @@ int run(int argc, char** argv) {
 
 int main(int argc, char** argv) {
   std::signal(SIGPIPE, SIG_IGN);
+  // A file that may not grow (a quota, a limit) is a failing write, handled as a full disk, not a death in mid-run.
+  std::signal(SIGXFSZ, SIG_IGN);
   benchward::write_a_line_on_fatal_signals();
   try {
     return run(argc, argv);

@@ -189,6 +189,10 @@ ExitCode run_test(TestOptions const& options) {
     if (all.failure) std::rethrow_exception(all.failure);
 
     say_end(view, all.result, order, options);
+    if (!options.records.empty()) {
+      JournalDatabase const kept(options.records, JournalDatabase::Access::read_only);
+      if (auto const head = kept.last_head()) view.say("Head, to be kept outside that folder: " + head_line(*head));
+    }
     auto code = exit_code_of(all.result.outcome);
     if (all.result.journal_failed) code = worse(code, ExitCode::record_not_kept);
     if (all.result.defect) code = worse(code, ExitCode::defect);

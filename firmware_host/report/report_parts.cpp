@@ -111,7 +111,7 @@ Table step_table(AttemptRecord const& record, Wishes const& wishes) {
     if (!step.words.empty()) how += ": " + step.words;
     for (auto const& fault : step.faults) how += "; " + fault.text();
     table.rows.push_back({std::to_string(step.number), spaced_words(step.test), step.connection_name,
-                          step.tap > 0 ? std::to_string(step.tap) : "", minute_of(step.started), how});
+                          step.tap ? std::to_string(*step.tap) : "", minute_of(step.started), how});
   }
   return table;
 }
@@ -199,7 +199,9 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
                          : with_unit(number_in_words(*result.measured, u));
       }
       // A yes-or-no result says so in words.
-      bool const yes_or_no = result.quantity == "passed" || result.quantity == "polarity_as_ordered";
+      bool const yes_or_no =
+          result.quantity == "passed" || result.quantity == "polarity_as_ordered" || result.quantity == "breakdown";
+      bool const broke = result.quantity == "breakdown";
       auto const said = std::string(result.value == 1.0 ? "yes" : "no");
       std::vector<std::string> row;
       for (auto const& kind : kinds) {
@@ -211,7 +213,7 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
         if (name == "corrected")
           row.push_back(yes_or_no ? (with_measured ? "" : said) : result.measured || !with_measured ? value : "");
         if (name == "limit") {
-          row.push_back(yes_or_no      ? "yes"
+          row.push_back(yes_or_no      ? (broke ? "no" : "yes")
                         : result.limit ? limit_in_words(*result.limit) + (result.limit->warns_only ? " (warns)" : "")
                                        : "-");
         }

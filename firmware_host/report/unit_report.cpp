@@ -309,10 +309,10 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
                                                    record.first_seq, record.last_seq)},
                          {in_words(wishes, "Tested by"), record.started.person},
                          {"Program", record.started.program_version},
-                         {"Unit document", "SHA-256 " + record.started.unit_hash},
-                         {"Limit set", "SHA-256 " + record.started.limit_set_hash},
-                         {"Plan", "SHA-256 " + record.started.plan_hash},
-                         {"Bench document", "SHA-256 " + record.started.bench_hash}};
+                         {"Unit document, SHA-256", record.started.unit_hash},
+                         {"Limit set, SHA-256", record.started.limit_set_hash},
+                         {"Plan, SHA-256", record.started.plan_hash},
+                         {"Bench document, SHA-256", record.started.bench_hash}};
   report.blocks.emplace_back(std::move(documents_used));
   add_record(report, wishes, head);
   report.blocks.emplace_back(

@@ -115,6 +115,21 @@ JournalDatabase::JournalDatabase(std::string const& folder, Access access)
     handles_->fail(writing ? "journal.folder" : "journal.foreign", file_, "cannot be opened");
   }
   sqlite3_busy_timeout(handles_->database, 5000);
+  if (!writing) {
+    // A program that was killed while it made the file leaves a half-made one, which the library puts right as soon as
+    // it may write.
+    bool const half_made = sqlite3_exec(handles_->database, "SELECT count(*) FROM sqlite_master", nullptr, nullptr,
+                                        nullptr) == SQLITE_READONLY;
+    if (half_made) {
+      sqlite3_close(handles_->database);
+      if (sqlite3_open_v2(file_.c_str(), &handles_->database, SQLITE_OPEN_READWRITE, nullptr) != SQLITE_OK)
+        handles_->fail("journal.foreign", file_, "cannot be opened");
+    }
+    if (handles_->number(file_, "SELECT count(*) FROM sqlite_master") == 0) {
+      handles_->empty = true;  // made, and nothing written yet
+      return;
+    }
+  }
   bool const fresh = writing && handles_->number(file_, "SELECT count(*) FROM sqlite_master") == 0;
   if (fresh) {
     handles_->run(file_, "PRAGMA page_size = 16384", "page size");

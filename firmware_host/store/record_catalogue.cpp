@@ -19,7 +19,8 @@ namespace {
 using documents::Json;
 
 constexpr char const* layout =
-    "CREATE TABLE IF NOT EXISTS attempts (first_seq INTEGER PRIMARY KEY, attempt TEXT NOT NULL, serial TEXT NOT NULL,"
+    "BEGIN; CREATE TABLE IF NOT EXISTS attempts (first_seq INTEGER PRIMARY KEY, attempt TEXT NOT NULL, serial TEXT NOT "
+    "NULL,"
     " order_name TEXT NOT NULL, design TEXT NOT NULL, stage TEXT NOT NULL, bench TEXT NOT NULL, person TEXT NOT NULL,"
     " outcome TEXT NOT NULL, disposition TEXT NOT NULL, reason TEXT NOT NULL, instruments TEXT NOT NULL,"
     " started_us INTEGER NOT NULL, ended_us INTEGER NOT NULL, simulated INTEGER NOT NULL, last_seq INTEGER NOT NULL);"
@@ -29,7 +30,7 @@ constexpr char const* layout =
     "CREATE INDEX IF NOT EXISTS by_design ON attempts (design);"
     "CREATE INDEX IF NOT EXISTS by_start ON attempts (started_us);"
     "CREATE TABLE IF NOT EXISTS read_up_to (one INTEGER PRIMARY KEY, seq INTEGER NOT NULL, hash TEXT NOT NULL);"
-    "PRAGMA user_version = 1;";
+    "PRAGMA user_version = 1; COMMIT;";
 constexpr char const* columns =
     "attempt, serial, order_name, design, stage, bench, person, outcome, disposition, reason, instruments, started_us,"
     " ended_us, simulated, first_seq, last_seq";
@@ -351,7 +352,12 @@ std::optional<std::string> RecordCatalogue::difference(std::string const& folder
   if (::access(file.c_str(), F_OK) != 0) return std::nullopt;
   try {
     Inside there;
-    there.open(file, false);
+    try {
+      there.open(file, false);
+    } catch (Trouble const&) {
+      // Half made by a program that was killed, or not one of ours: nobody reads it, the next start makes it anew.
+      return std::nullopt;
+    }
     auto const kept = there.rows("", "");
     std::vector<CatalogueRow> right;
     Rows rows;
