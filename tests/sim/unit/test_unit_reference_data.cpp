@@ -11,6 +11,7 @@
 #include <optional>
 
 #include "example_units.hpp"
+#include "tests/sim/agreement.hpp"
 
 using namespace benchward;
 using namespace benchward::sim;
@@ -137,6 +138,14 @@ TEST_CASE("units solved from published data give these data back when tested", "
       ++with_current;
     }
     ++checked;
+    using benchward::sim::testing::agreed;
+    std::string const what = unit.phases == 1 ? "published units, single-phase" : "published units, three-phase";
+    agreed(what, "as published", "no-load loss", off_no_load, "parameter_sets.csv");
+    agreed(what, "as published", "load loss", off_load, "parameter_sets.csv");
+    agreed(what, "as published", "impedance", off_impedance, "parameter_sets.csv");
+    if (unit.guarantees.exciting_current_percent)
+      agreed(what, "as published", "exciting current", current / *unit.guarantees.exciting_current_percent - 1.0,
+             "parameter_sets.csv");
   }
   WARN("rows checked " << checked << ", with exciting current " << with_current << ", refused " << refused.size()
                        << "; worst relative deviations: no-load loss " << worst_no_load << ", load loss " << worst_load
