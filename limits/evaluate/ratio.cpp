@@ -66,7 +66,15 @@ std::optional<std::string> one_step_off(std::vector<MeasuredRatio> const& measur
       if (percents.empty()) return std::nullopt;
       double const moved = one.expected * (1.0 + percents[direction] / 100.0) / (1.0 + one.plan.tap_percent / 100.0);
       bool const as_here = std::abs(100.0 * (one.ratio.value() / one.expected - 1.0)) <= tolerance;
-      bool const as_moved = std::abs(100.0 * (one.ratio.value() / moved - 1.0)) <= tolerance;
+      bool as_moved = std::abs(100.0 * (one.ratio.value() / moved - 1.0)) <= tolerance;
+      // Past the last position nothing moves: there the changer stands on its only neighbour.
+      if (bool const at_end =
+              *one.plan.tap == unit.hv.taps.front().position || *one.plan.tap == unit.hv.taps.back().position;
+          at_end && !as_moved) {
+        double const inward =
+            one.expected * (1.0 + percents[1 - direction] / 100.0) / (1.0 + one.plan.tap_percent / 100.0);
+        as_moved = std::abs(100.0 * (one.ratio.value() / inward - 1.0)) <= tolerance;
+      }
       all = all && as_moved && !as_here;
     }
     if (!all) continue;

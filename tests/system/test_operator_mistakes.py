@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Mistakes of a person at the bench: what the program said and did. None passes, none is blamed on the unit."""
+"""Ten mistakes of a person at the bench: what the program said and did. None passes, none is blamed on the unit."""
 import json
 import os
 import sys
@@ -11,6 +11,7 @@ from bench_under_test import SINGLE, THREE, virtual
 MISTAKES = (
     ("leads on X2", "feed-on-middle-terminal", (SINGLE,), ("INVALID",), ("X2", "middle")),
     ("sides of the ratio meter exchanged", "ratio-leads-swapped", (SINGLE, THREE), ("INVALID",), ("exchanged", "swapped")),
+    ("tap not where it was asked for", "unit-on-wrong-tap", (SINGLE, THREE), ("INVALID",), ("tap",)),
     ("shorting bar left on", "shorting-bar-left-on", (SINGLE, THREE), ("INVALID",), ("shorting bar",)),
     ("shorting bar missing", "shorting-bar-missing", (SINGLE, THREE), ("INVALID",), ("bar", "ceiling", "I16")),
     ("earth stick not on its hook", "hook-not-home", (SINGLE, THREE), ("INVALID", "ABORTED"), ("hook",)),
