@@ -16,6 +16,17 @@ bool takes_declaration(guard::Machine const& m) {
   return m.at == S::safe_earthed || (m.at == S::armed && m.stage == guard::Stage::third);
 }
 
+/// A turn that comes too late finds a block that may have cut by itself meanwhile: what was ordered before is not sent
+/// again, or it would energise a second time before the image is judged (I22, I23). The earth is left as it is while
+/// the block's watchdog cannot have run out; after that it is let closed, as the block does.
+guard::Orders without_energy(guard::Orders orders, std::int64_t silent_ms, guard::Declaration const& bench) {
+  orders.coils = guard::Coils::none;
+  orders.ramp = orders.consent = false;
+  orders.resistor = orders.resistor || orders.earth_open;
+  if (silent_ms + bench.heartbeat_ms >= bench.watchdog_ms) orders.earth_open = false;
+  return orders;
+}
+
 bool down(S state) { return state == S::tripped || state == S::lockout; }
 bool stops(Request request) {
   return request == Request::safe || request == Request::stop || request == Request::stop_hold;
@@ -95,6 +106,7 @@ void GuardCore::turn(Stamp now) noexcept {
   }
   if (request == Request::close) permit_ = permit_slot_.load(std::memory_order_acquire);
 
+  if (passed > bench_.stale_ms) running_.orders = without_energy(running_.orders, passed, bench_);
   auto const answer =
       link_.exchange(guard::outputs_of(running_.orders, bench_, step_, heartbeat_, challenge_), now.monotonic_ns);
   if (answer.ok) inputs_ = answer.inputs;
@@ -105,7 +117,14 @@ void GuardCore::turn(Stamp now) noexcept {
   remember(now.monotonic_ns, inputs_);
 
   auto const before = running_.machine;
+  auto const sent = running_.orders;
   running_ = guard::turn(running_, inputs_, heard, request, heartbeat_, bench_, step_);
+  // What takes energy off does not wait for the next turn: it is sent at once. Its answer is not judged; the next turn
+  // brings its own. Where the link just failed a second request would only wait for the same time limit again.
+  if (answer.ok && sent.coils != guard::Coils::none && running_.orders.coils == guard::Coils::none) {
+    static_cast<void>(
+        link_.exchange(guard::outputs_of(running_.orders, bench_, step_, heartbeat_, challenge_), now.monotonic_ns));
+  }
   // Consent follows the order in the same turn: a bus worker that looks now sees it.
   if (permit_ != nullptr) permit_->live.store(running_.orders.consent, std::memory_order_release);
 

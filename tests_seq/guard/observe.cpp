@@ -20,6 +20,13 @@ constexpr std::int32_t moved(std::int32_t from, std::int64_t by) {
   return to > INT32_MAX ? INT32_MAX : to < 0 ? 0 : static_cast<std::int32_t>(to);
 }
 
+// What a rate per second comes to in a turn, without a 64-bit division (a small controller has none). A turn above one
+// second counts as one second: less rise is then allowed, and so late a turn is a trip by itself (I23).
+constexpr std::int32_t in_turn(std::int32_t per_second, std::uint32_t elapsed) {
+  auto const ms = static_cast<std::int32_t>(elapsed < 1000u ? elapsed : 1000u);
+  return per_second / 1000 * ms + per_second % 1000 * ms / 1000;
+}
+
 // I04. Latched when the two channels disagree for too long; cleared only after both were open, then both closed.
 constexpr void pair(Watch& w, int n, bool a, bool b, std::uint32_t elapsed, std::uint32_t limit) {
   auto const mark = static_cast<std::uint8_t>(1u << n);
@@ -107,14 +114,14 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
   }
   // I17: the fastest the plan allows. The mark follows a fall at once and a rise at that rate.
   if (energised || m.at == S::closing) {
-    auto const allowed = moved(w.rise_mv, static_cast<std::int64_t>(step.rise_mv_per_s) * elapsed / 1000);
-    w.rise_mv = v < allowed ? v : allowed;
+    auto const allowed = moved(w.rise_mv, in_turn(step.rise_mv_per_s, elapsed));
+    w.rise_mv = v < allowed || elapsed == 0 ? v : allowed;
   } else {
     w.rise_mv = v;
   }
   // I15, flash-over: volts that halve faster than any ramp. The mark falls by the set value in a second.
   if ((m.at == S::ramp_up || m.at == S::hold) && step.stop == StopWay::dielectric) {
-    auto const fallen = moved(w.follow_mv, -(static_cast<std::int64_t>(step.set_mv) * elapsed / 1000));
+    auto const fallen = moved(w.follow_mv, -in_turn(step.set_mv, elapsed));
     w.follow_mv = v > fallen ? v : fallen;
     if (in.output_good && v < w.follow_mv / 2 && w.follow_mv > step.set_mv / 4) w.collapsed = true;
   } else {
@@ -153,9 +160,12 @@ Watch observe(Watch w, BenchInputs const& in, Heard heard, Machine const& m, Ord
     if (in.owner_echo == bench.owner) w.owner_seen = true;
     count(w.foreign_ms, in.owner_echo != bench.owner && in.owner_echo != 0, elapsed);
 
-    pair(w, 0, in.stop_a, in.stop_b, elapsed, bench.discrepancy_ms);
+    // Nobody looked in a turn that comes too late (I23): what the image shows now counts from now, as a proof and as a
+    // flaw.
+    auto const seen = elapsed > bench.stale_ms ? 0u : elapsed;
+    pair(w, 0, in.stop_a, in.stop_b, seen, bench.discrepancy_ms);
     for (int gate = 0; gate < bench.gates && gate < max_gates; ++gate) {
-      pair(w, 1 + gate, in.gate_a[gate], in.gate_b[gate], elapsed, bench.discrepancy_ms);
+      pair(w, 1 + gate, in.gate_a[gate], in.gate_b[gate], seen, bench.discrepancy_ms);
     }
     bool const closed = gates_closed(in, bench);
     if (w.gates_were_closed && !closed) w.gate_openings = sum(w.gate_openings, 1);
@@ -165,20 +175,20 @@ Watch observe(Watch w, BenchInputs const& in, Heard heard, Machine const& m, Ord
     auto const mirrors = mirrors_of(in, bench, step, orders.coils);
     bool const earth_follows =
         orders.earth_open ? in.earth_open && !in.earth_closed : in.earth_closed && !in.earth_open;
-    count(w.earth_wrong_ms, !earth_follows, elapsed);
-    count(w.not_open_ms, mirrors.not_opened, elapsed);
-    count(w.not_closed_ms, mirrors.not_closed, elapsed);
-    count(w.open_ms, mirrors.all_open, elapsed);
-    count(w.short_wrong_ms, step.source == SourcePath::resistance && orders.consent == in.short_closed, elapsed);
-    count(w.direct_ms, in.short_closed && in.direct_good && size_of(in.direct_ua) <= step.direct_limit_ua, elapsed);
-    count(w.red_ms, orders.red, elapsed);
-    count(w.siren_ms, orders.siren, elapsed);
-    count(w.green_ms, bench.has_green && in.green_lit && orders.red, elapsed);
+    count(w.earth_wrong_ms, !earth_follows, seen);
+    count(w.not_open_ms, mirrors.not_opened, seen);
+    count(w.not_closed_ms, mirrors.not_closed, seen);
+    count(w.open_ms, mirrors.all_open, seen);
+    count(w.short_wrong_ms, step.source == SourcePath::resistance && orders.consent == in.short_closed, seen);
+    count(w.direct_ms, in.short_closed && in.direct_good && size_of(in.direct_ua) <= step.direct_limit_ua, seen);
+    count(w.red_ms, orders.red, seen);
+    count(w.siren_ms, orders.siren, seen);
+    count(w.green_ms, bench.has_green && in.green_lit && orders.red, seen);
     bool const over = (step.trip_ma > 0 && size_of(in.output_ma) > step.trip_ma) ||
                       (step.set_ua > 0 && size_of(in.direct_ua) - step.set_ua > step.set_ua / 10);
-    count(w.over_ms, over, elapsed);
-    volts(w, in, m, orders, mirrors, step, elapsed, bench);
-    reset(w, in, m, elapsed);
+    count(w.over_ms, over, seen);
+    volts(w, in, m, orders, mirrors, step, seen, bench);
+    reset(w, in, m, seen);
   }
   w.was = m.at;
   return w;

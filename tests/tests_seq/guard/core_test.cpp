@@ -316,6 +316,42 @@ TEST_CASE("with a voltage relay a channel that was never seen to work is seconde
   CHECK(rig.until(S::safe_earthed, 10'000) >= 0);
 }
 
+TEST_CASE("a trip reaches the block in the turn that saw its cause, not in the one after", "[guard][core]") {
+  Rig rig;
+  rig.plant.relay = true;
+  rig.energise();
+  rig.plant.gate_open = true;
+  rig.plant.chain_cut = false;
+  rig.turn();
+  CHECK(rig.state() == S::tripped);
+  CHECK_FALSE(rig.plant.out.first[1]);
+  CHECK_FALSE(rig.plant.out.second[1]);
+  auto const exchanges = rig.plant.exchanges;
+  rig.turn();
+  CHECK(rig.plant.exchanges == exchanges + 1);
+}
+
+TEST_CASE("a turn later than the stale limit sends no energy again: the block may have cut meanwhile",
+          "[guard][core]") {
+  for (std::int64_t const late_ms : {1010, 5000}) {
+    Rig rig;
+    rig.plant.relay = true;
+    rig.energise();
+    REQUIRE(rig.plant.out.first[1]);
+    rig.now_ms += late_ms;
+    rig.turn();
+    // What the block got in that very turn, before its image was judged.
+    CHECK_FALSE(rig.plant.out.first[1]);
+    CHECK_FALSE(rig.plant.out.second[1]);
+    CHECK_FALSE(rig.plant.out.ramp_permitted);
+    CHECK_FALSE(rig.plant.out.open_earth);  // the watchdog's second is over: the block has let it go
+    CHECK(rig.plant.out.resistor);
+    CHECK(rig.state() == S::tripped);
+    CHECK(rig.core.snapshot().trip.first == 23);
+    CHECK_FALSE(rig.permit.live);
+  }
+}
+
 TEST_CASE("a link lost while energised trips at the stale limit and is not made safe on paper", "[guard][core]") {
   Rig rig;
   rig.energise();

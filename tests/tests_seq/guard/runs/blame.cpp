@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: MIT
+#include "blame.hpp"
+
+#include <algorithm>
+
+namespace benchward::guard::runs {
+namespace {
+
+struct Excuse {
+  char const* moment;              ///< part of its text
+  std::vector<char const*> needs;  ///< all of these went wrong in the run
+};
+
+std::vector<Excuse> const& excuses() {
+  static std::vector<Excuse> const list{
+      // The lamp is a hardware AND; lit by a fault of its own it lies whatever is commanded.
+      {"green lamp lit", {"green-lamp-wrong"}},
+      // The bolt breaks, or somebody stands inside who came through no gate, when the earth is open already: the guard
+      // trips in the same turn, and the discharge through the resistor takes longer than the chain.
+      {"gate unlocked", {"gate-lock-failed, earth open"}},
+      {"earth opened with a person inside", {"person-inside, earth open"}},
+      // The limit switch says zero and is wrong, and no channel looks at the source's side of the contactors.
+      {"source closed away from zero", {"regulator-not-at-zero"}},
+      {"volts risen with no command", {"regulator-not-at-zero"}},
+      {"volts risen with no command", {"regulator-runs-on"}},
+      {"volts risen with no command", {"self-excitation"}},
+      // Not wired to the guard; the analyser's readings show it, if anything does.
+      {"current transformer's secondary open", {"ct-secondary-open"}},
+      // The source is cut with its discharge path broken, or the short that should take the current does not close.
+      {"direct current broken", {"short-sticks-open"}},
+      {"direct current broken", {"dc-discharge-path-open"}},
+      // Cut at full volts the crest stays on the winding; the resistor that should take it off does not engage.
+      {"terminal above its insulation's ceiling", {"resistor-failed, earth open"}},
+      // The block holds its outputs for a program that is dead.
+      {"energised with no live heartbeat", {"watchdog-disabled, earth open", "program killed"}},
+  };
+  return list;
+}
+
+}  // namespace
+
+std::string excuse_of(std::string const& moment, std::vector<std::string> const& had) {
+  for (auto const& excuse : excuses()) {
+    if (moment.find(excuse.moment) == std::string::npos) continue;
+    bool const all = std::all_of(excuse.needs.begin(), excuse.needs.end(), [&](char const* need) {
+      return std::find(had.begin(), had.end(), need) != had.end();
+    });
+    if (!all) continue;
+    std::string words = excuse.moment;
+    for (auto const* need : excuse.needs)
+      words += std::string(words.size() == std::string(excuse.moment).size() ? ": " : " and ") + need;
+    return words;
+  }
+  return {};
+}
+
+}  // namespace benchward::guard::runs
