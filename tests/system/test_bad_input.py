@@ -178,6 +178,26 @@ class BadInput(unittest.TestCase):
         pair[1]["unit_id"] = pair[0]["unit_id"]
         self.refused(bench=self.file("bench.json", bench), words="|".join(entry["name"] for entry in pair))
 
+    def test_bench_documents_that_the_guard_cannot_work_with(self):
+        def wired_twice(bench):
+            bench["io"]["inputs"]["stop_b"] = bench["io"]["inputs"]["stop_a"]
+
+        def undeclared(bench):
+            del bench["io"]["inputs"]["hooks_home"]
+
+        def guard(key, value):
+            return lambda bench: bench["guard"].__setitem__(key, value)
+
+        cases = ((wired_twice, r"/io/inputs/stop_b: .*stop_a"), (undeclared, r"/io: I09 .*neither wired nor declared absent"),
+                 (guard("warning_s", 2.9), r"/guard/warning_s: at least 3 s"),
+                 (guard("watchdog_s", 0), r"/guard/watchdog_s: 0 would"),
+                 (guard("heartbeat_s", 1.2), r"/guard/heartbeat_s: .*not faster than the watchdog"),
+                 (lambda bench: bench["io"].__setitem__("output_noise_v", 17.0), r"/guard/low_v: .*cannot prove 50"))
+        for spoil, words in cases:
+            bench = copy.deepcopy(self.bench)
+            spoil(bench)
+            self.refused(bench=self.file("bench.json", bench), words=words)
+
     def test_unknown_fault_names_the_nearest(self):
         self.refused(words="shorted-turn", extra=("--fault", "shorted-tum"))
 

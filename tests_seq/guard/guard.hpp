@@ -206,7 +206,7 @@ constexpr Orders orders_at_start() {
 }
 
 /// Timers and memory after one more image. `orders` are those that were out while the image was made.
-Watch observe(Watch watch, BenchInputs const& in, Heard heard, Machine const& machine, Orders const& orders,
+Watch observe(Watch const& before, BenchInputs const& in, Heard heard, Machine const& machine, Orders const& orders,
               std::uint16_t heartbeat, Declaration const& bench, StepLimits const& step);
 
 /// The conditions I01 to I36 on one image.

@@ -132,8 +132,9 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
 
 }  // namespace
 
-Watch observe(Watch w, BenchInputs const& in, Heard heard, Machine const& m, Orders const& orders,
+Watch observe(Watch const& before, BenchInputs const& in, Heard heard, Machine const& m, Orders const& orders,
               std::uint16_t heartbeat, Declaration const& bench, StepLimits const& step) {
+  auto w = before;
   auto const elapsed = heard.elapsed_ms;
   bool const short_bound =
       m.at == S::closing || (m.at == S::ramp_down && (m.stage == Stage::second || m.stage == Stage::third));

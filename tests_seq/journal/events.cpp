@@ -128,7 +128,8 @@ EventBody body_of(AttemptStarted const& event) {
       .field("limit_set_hash", event.limit_set_hash)
       .field("plan_hash", event.plan_hash)
       .field("program_version", event.program_version)
-      .field("tests", event.tests);
+      .field("tests", event.tests)
+      .field("conditions_absent", event.conditions_absent);
   if (!event.repeat_reason.empty()) json.field("repeat_reason", event.repeat_reason);
   json.key("unit").raw(event.unit_document.empty() ? "{}" : event.unit_document);
   json.key("sheet").raw(event.sheet_document.empty() ? "{}" : event.sheet_document);

@@ -57,6 +57,8 @@ struct AttemptStarted {
   bool simulated = false;
   std::vector<std::string> tests;  ///< of the plan, in order
   std::string repeat_reason;       ///< why the unit is tested again, where it was before
+  /// "I21: reason": what the bench does not wire up, as its document declares it. Never silently true.
+  std::vector<std::string> conditions_absent;
 };
 
 struct StepStarted {

@@ -86,6 +86,7 @@ AttemptStarted started_of(Event const& event, Json const& data) {
   started.program_version = text_of(data, "program_version");
   started.simulated = truth_of(data, "simulated");
   started.tests = texts_of(data, "tests");
+  started.conditions_absent = texts_of(data, "conditions_absent");
   started.repeat_reason = text_of(data, "repeat_reason");
   return started;
 }

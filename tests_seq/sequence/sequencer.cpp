@@ -168,6 +168,9 @@ Task<void> Sequencer::body(Run& run) {
   // The wire's proof was taken at the start; at the very first turn of a virtual run it is not there yet.
   started.simulated = world_.bench.simulated || world_.guard.status().simulated;
   started.repeat_reason = options_.repeat_reason;
+  for (auto const& absent : world_.bench.absent) {
+    started.conditions_absent.push_back(fmt::format("I{:02d}: {}", absent.number, absent.reason));
+  }
   for (auto const& step : run.plan.steps) started.tests.push_back(step.test);
   auto const kept = co_await world_.journal.record(body_of(started), Durability::durable);
   if (!kept) throw StepStopped::journal_failed(kept.error());

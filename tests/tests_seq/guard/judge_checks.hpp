@@ -14,8 +14,8 @@ namespace benchward::guard::proof {
 struct Judging {
   Judgement (*judge)(BenchInputs const&, Watch const&, Declaration const&, StepLimits const&, Machine const&,
                      Orders const&);
-  Watch (*observe)(Watch, BenchInputs const&, Heard, Machine const&, Orders const&, std::uint16_t, Declaration const&,
-                   StepLimits const&);
+  Watch (*observe)(Watch const&, BenchInputs const&, Heard, Machine const&, Orders const&, std::uint16_t,
+                   Declaration const&, StepLimits const&);
 };
 
 struct JudgeCheck {

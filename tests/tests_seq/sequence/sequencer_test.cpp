@@ -46,6 +46,13 @@ TEST_CASE("a sound unit runs through its whole plan, passes and is released, wit
   REQUIRE(record->ended);
   CHECK(record->ended->outcome == Outcome::pass);
   CHECK(record->judgement->disposition == Disposition::release);
+  // What the bench does not wire up is never silently true: the record says so with the reason.
+  CHECK(record->started.conditions_absent.size() == rig.bench.absent.size());
+  for (auto const& absent : rig.bench.absent) {
+    INFO("I" << absent.number);
+    CHECK(std::any_of(record->started.conditions_absent.begin(), record->started.conditions_absent.end(),
+                      [&](auto const& text) { return text.find(absent.reason) != std::string::npos; }));
+  }
   // Total loss and efficiency stand in the evaluation that was made again once both losses were known.
   std::set<std::string> quantities;
   for (auto const& evaluation : result.evaluations) {
