@@ -24,8 +24,8 @@ namespace {
 
 constexpr std::uint16_t checking_owner = 0x0C4E;
 
-Task<void> check_all(Bench const& bench, OpenedInstruments& opened, BenchLink* link, Clock& clock,
-                     std::string const& skipped, BenchCheck& check) {
+Task<void> check_all(Bench const& bench, OpenedInstruments& opened, BenchLink* link, Clock& clock, std::string skipped,
+                     BenchCheck& check) {  // by value: the caller's text is gone when this runs
   CheckSettings settings;
   settings.today = today_utc(clock.now());
   check = co_await check_instruments(bench, opened, settings);
@@ -36,7 +36,7 @@ Task<void> check_all(Bench const& bench, OpenedInstruments& opened, BenchLink* l
     io.device = "bench I/O";
     io.role = "bench_io";
     io.link = bench.io.link;
-    io.skipped = skipped;
+    io.skipped = std::move(skipped);
     check.devices.push_back(std::move(io));
   }
 }
@@ -45,10 +45,12 @@ void print(DeviceCheck const& device) {
   if (!device.skipped.empty()) {
     say_out(fmt::format("{:<22} skipped: {}", device.device, device.skipped));
   } else {
-    say_out(fmt::format("{:<22} {:<8} {} {} {} firmware {}; round trip {:.1f} to {:.1f} ms{}", device.device,
-                        device.ok() ? "ok" : "WRONG", device.identity.maker, device.identity.model,
-                        device.identity.serial, device.identity.firmware, device.fastest.in(milliseconds),
-                        device.slowest.in(milliseconds),
+    say_out(fmt::format("{:<22} {:<8} {} {} {} firmware {}; {}{}", device.device, device.ok() ? "ok" : "WRONG",
+                        device.identity.maker, device.identity.model, device.identity.serial, device.identity.firmware,
+                        device.counts.answered == 0
+                            ? std::string("no answer")
+                            : fmt::format("round trip {:.1f} to {:.1f} ms", device.fastest.in(milliseconds),
+                                          device.slowest.in(milliseconds)),
                         device.calibration_due.empty() ? "" : "; calibration due " + device.calibration_due));
   }
   for (auto const& finding : device.findings) {

@@ -18,7 +18,7 @@ namespace {
 /// flux a sound unit's current follows the volts, capacitance, iron and all, to within a factor of two (common
 /// practice, no source). Empty where nothing of the kind is seen.
 std::string turns_gave_way(InducedReadings const& readings) {
-  constexpr double most_growth = 10.0;      // for four times the volts
+  constexpr double most_growth = 20.0;      // for four times the volts
   constexpr double most_in_the_hold = 1.5;  // highest over lowest
   for (std::size_t k = 0; k < readings.snapshots.front().amperes.size(); ++k) {
     double lowest = 0.0, highest = 0.0;

@@ -266,7 +266,7 @@ std::vector<FaultDescription> unit_faults() {
       {"weak-turn-insulation",
        "strength, of the induced level",
        "%",
-       60,
+       75,
        5,
        200,
        "Turn insulation gives way between rated volts and the induced test's.",

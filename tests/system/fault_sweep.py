@@ -16,14 +16,19 @@ def listed_faults():
     return json.loads(text)
 
 
+def document_of(unit):
+    with open(unit, encoding="utf-8") as file:
+        return json.load(file)
+
+
 def all_units():
     """Every demo unit with its family."""
     units = sorted(glob.glob(os.path.join(os.path.dirname(SINGLE), "*.json")))
-    return [(unit, "three_phase" if json.load(open(unit, encoding="utf-8"))["phases"] == 3 else "single_phase") for unit in units]
+    return [(unit, "three_phase" if document_of(unit)["phases"] == 3 else "single_phase") for unit in units]
 
 
 def stages_of(unit):
-    return json.load(open(unit, encoding="utf-8")).get("options", {}).get("stages") or ["routine"]
+    return document_of(unit).get("options", {}).get("stages") or ["routine"]
 
 
 def sweep(where, units=FAMILIES):
