@@ -55,9 +55,11 @@ guard::Declaration guard_declaration(Bench const& bench, std::uint16_t owner) {
   d.travel_ms = whole_ms(bench, "earth_travel_s", g.earth_travel);
   d.heartbeat_ms = whole_ms(bench, "heartbeat_s", g.heartbeat);
   d.watchdog_ms = static_cast<std::uint16_t>(std::min<std::uint32_t>(whole_ms(bench, "watchdog_s", g.watchdog), 65535));
-  // I22, I23: the guard trips before the block's own watchdog can have cut (the block hears a new value once a beat),
-  // so that no order of before the silence outlives it.
-  if (d.watchdog_ms > d.heartbeat_ms) d.stale_ms = std::min(d.stale_ms, d.watchdog_ms - d.heartbeat_ms);
+  // I22, I23: the guard trips before the block's own watchdog can have cut, so that no order of before the silence
+  // outlives it. The block hears a new value once a beat, a beat comes up to a turn late, the silence is seen a turn
+  // late, and the next answer may come just before that.
+  auto const beat_ms = d.heartbeat_ms + 3 * whole_ms(bench, "period_s", g.period);
+  if (d.watchdog_ms > beat_ms) d.stale_ms = std::min(d.stale_ms, d.watchdog_ms - beat_ms);
   d.dwell_ms = whole_ms(bench, "low_dwell_s", g.low_dwell);
   d.low_for_ms = whole_ms(bench, "low_for_s", g.low_for);
   d.ramp_down_ms = whole_ms(bench, "ramp_down_s", g.ramp_down);

@@ -136,10 +136,12 @@ Watch observe(Watch const& before, BenchInputs const& in, Heard heard, Machine c
               std::uint16_t heartbeat, Declaration const& bench, StepLimits const& step) {
   auto w = before;
   auto const elapsed = heard.elapsed_ms;
-  bool const short_bound =
-      m.at == S::closing || (m.at == S::ramp_down && (m.stage == Stage::second || m.stage == Stage::third));
+  // An order that was not answered may not have arrived: its feedback is not late, and a lamp that is not lit warns
+  // nobody (I07).
+  bool const needs_answer = m.at == S::warning || m.at == S::closing ||
+                            (m.at == S::ramp_down && (m.stage == Stage::second || m.stage == Stage::third));
   w.state_ms = m.at == w.was ? sum(w.state_ms, elapsed) : 0;
-  if (heard.ok || !short_bound) w.bound_ms = sum(w.bound_ms, elapsed);
+  if (heard.ok || !needs_answer) w.bound_ms = sum(w.bound_ms, elapsed);
   w.dwell_ms = sum(w.dwell_ms, elapsed);
   resets(w, m, elapsed);
   if (m.at == S::closing && w.was != S::closing) w.energised_ms = 0;

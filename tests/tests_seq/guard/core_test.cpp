@@ -316,6 +316,23 @@ TEST_CASE("with a voltage relay a channel that was never seen to work is seconde
   CHECK(rig.until(S::safe_earthed, 10'000) >= 0);
 }
 
+TEST_CASE("a warning counts only while the block answers: a lamp that may not be lit warns nobody", "[guard][core]") {
+  std::int64_t took[2] = {};
+  for (bool const dead : {false, true}) {
+    Rig rig;
+    rig.plant.relay = true;
+    REQUIRE(rig.until(S::safe_earthed) >= 0);
+    rig.core.post_prepare(guard::proof::full_step());
+    REQUIRE(rig.until(S::warning) >= 0);
+    rig.plant.dead_link = dead;
+    rig.run(300);
+    rig.plant.dead_link = false;
+    REQUIRE(rig.until(S::armed) >= 0);
+    took[dead ? 1 : 0] = rig.now_ms;
+  }
+  CHECK(took[1] - took[0] >= 290);
+}
+
 TEST_CASE("a trip reaches the block in the turn that saw its cause, not in the one after", "[guard][core]") {
   Rig rig;
   rig.plant.relay = true;

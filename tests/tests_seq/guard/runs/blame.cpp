@@ -19,6 +19,16 @@ std::vector<Excuse> const& excuses() {
       // trips in the same turn, and the discharge through the resistor takes longer than the chain.
       {"gate unlocked", {"gate-lock-failed, earth open"}},
       {"earth opened with a person inside", {"person-inside, earth open"}},
+      {"energised with no warning given", {"gate-lock-failed, earth open"}},
+      // The gate is forced before the earth is closed: somebody goes in; or the resistor fails beside it.
+      {"earth opened with a person inside", {"gate forced, earth open"}},
+      {"gate open with", {"gate forced", "resistor-failed"}},
+      {"gate open with", {"gate-opened", "resistor-failed"}},
+      // That a unit broke down is the sequencer's to know: it energises none again without a signed reason. Here the
+      // person at the desk does.
+      {"energised again a unit marked", {"weak-insulation-between-windings, earth open"}},
+      {"energised again a unit marked", {"weak-insulation-to-earth, earth open"}},
+      {"energised again a unit marked", {"bushing-flashover, earth open"}},
       // The limit switch says zero and is wrong, and no channel looks at the source's side of the contactors.
       {"source closed away from zero", {"regulator-not-at-zero"}},
       {"volts risen with no command", {"regulator-not-at-zero"}},
@@ -33,6 +43,8 @@ std::vector<Excuse> const& excuses() {
       {"terminal above its insulation's ceiling", {"resistor-failed, earth open"}},
       // The block holds its outputs for a program that is dead.
       {"energised with no live heartbeat", {"watchdog-disabled, earth open", "program killed"}},
+      {"energised with no live heartbeat", {"watchdog-disabled, earth open", "block frozen"}},
+      {"energised with no live heartbeat", {"watchdog-disabled, earth open", "link dead"}},
   };
   return list;
 }

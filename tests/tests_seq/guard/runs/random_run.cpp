@@ -149,9 +149,11 @@ class Run {
         hands_.source_to_zero();
         break;
       case Trouble::link_dead:
+        happened("link dead");
         link_.dead = true;
         break;
       case Trouble::block_frozen:
+        happened("block frozen");
         link_.frozen = true;
         break;
       case Trouble::program_late:
@@ -371,11 +373,13 @@ class Run {
     }
     bool const rest = seen_.machine.at == S::safe_earthed || seen_.machine.at == S::lockout ||
                       (seen_.machine.at == S::tripped && seen_.machine.stage == Stage::third);
-    // I35: access waits for a source's store without a bound; the earth is closed.
-    bool const waits =
-        seen_.machine.at == S::earthing && seen_.findings.earth == Earth::closed && !seen_.findings.store_empty;
+    // Earthed for good, and access waits: I35 without a bound; a channel too noisy to prove LOW for good.
+    bool const proven = seen_.findings.earth == Earth::closed && seen_.findings.contactors == Contactors::open;
+    bool const down = seen_.machine.at == S::tripped && seen_.machine.stage != Stage::first;
+    bool const access_waits = seen_.machine.at == S::earthing || seen_.machine.at == S::unknown;
+    bool const waits = proven && (down || (access_waits && !seen_.findings.store_empty));
     auto const& now = seen_.machine;
-    if (!(rest || waits) || !(now == rested_)) rest_since_ns_ = now_ns_;
+    if (!(rest || waits) || now.at != rested_.at) rest_since_ns_ = now_ns_;
     rested_ = now;
     double const needed =
         rest_s + report_.script.person.reaction_s + (now.at == S::safe_earthed && !step_.left ? 4.0 : 2.5);
