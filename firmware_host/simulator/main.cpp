@@ -91,6 +91,10 @@ int serve(sim::CommandLine const& line) {
   wires.seed = line.seed;
   wires.hands_port = line.hands_port;
   wires.control_port = line.control_port;
+  wires.notice = [](std::string const& words) {
+    auto const text = "benchward-sim: " + words + "\n";
+    std::fwrite(text.data(), 1, text.size(), stderr);
+  };
   sim::BenchServer server(bench, *served, wires);
   for (auto const& wish : line.faults) {
     if (sim::find_fault(wish.name)->where != "wires") continue;

@@ -44,7 +44,7 @@ class BenchServer::Body {
       : bench_(bench),
         options_(std::move(options)),
         faults_(options_.seed),
-        context_{options_.time, served, faults_, std::nullopt} {
+        context_{options_.time, served, faults_, std::nullopt, options_.notice} {
     for (auto const& link : bench_.links) serve_link(link, served);
     for (auto const& instrument : bench_.instruments) {
       faults_.add_device(instrument.name, instrument.role, kind_of(bench_.link(instrument.link)->kind));

@@ -5,6 +5,7 @@
 /// the ticker that lets simulated time pass even when nobody asks. One thread: the one that calls run().
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <string>
 #include <vector>
@@ -21,6 +22,7 @@ class BenchServer {
     std::uint64_t seed = 1;        ///< of noise on the wires; also in the ready line
     std::uint16_t hands_port = 0;  ///< 0: any free one
     std::uint16_t control_port = 0;
+    std::function<void(std::string const&)> notice{};  ///< gets a line about clients that send what is no frame
   };
   /// Opens everything. A link with an address in the bench document is served at that port (TCP) or speed (serial), one
   /// without at any free port, 9600 baud. Throws DocumentError for a bench that cannot be served, CannotServe

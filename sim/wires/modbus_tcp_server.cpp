@@ -56,6 +56,16 @@ struct ModbusTcpServer::Body {
     quietest->last_heard = ~std::uint64_t{0};  // its own coroutine takes it off the list
   }
 
+  /// Said at the first, the tenth, the hundredth: garbage must not fill a log.
+  void tell_garbage() {
+    if (++garbage != next_told) return;
+    next_told *= 10;
+    if (context.notice) {
+      context.notice(fmt::format("{}: a client sent what is no Modbus TCP frame ({} so far); its connection is closed",
+                                 devices.front().name, garbage));
+    }
+  }
+
   struct Session {
     Tcp::socket* socket = nullptr;
     std::uint64_t last_heard = 0;
@@ -66,7 +76,7 @@ struct ModbusTcpServer::Body {
   Tcp::acceptor acceptor;
   std::uint16_t port;
   std::list<Session> sessions;
-  std::uint64_t heard = 0;
+  std::uint64_t heard = 0, garbage = 0, next_told = 1;
 };
 
 namespace {
@@ -116,7 +126,10 @@ asio::awaitable<void> hold_session(BodyPointer body, Tcp::socket socket) {
       if (!request) break;
       open = co_await serve(*body, socket, *request);
     }
-    if (reader.broken()) open = false;
+    if (reader.broken()) {
+      body->tell_garbage();
+      open = false;
+    }
   }
   body->sessions.erase(entry);
 }

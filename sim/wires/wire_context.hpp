@@ -33,6 +33,7 @@ struct WireContext {
   ServedBench& bench;
   WireFaults& faults;
   std::optional<std::int64_t> contactors_closed_at_ns;  ///< of some source; kept by the I/O block
+  std::function<void(std::string const&)> notice{};     ///< a client did what no client should; may be empty
 
   /// To be called before anything is asked of the bench.
   void bring_up_to_date() { bench.advance_to(time.now_ns()); }
