@@ -198,7 +198,7 @@ std::string limits_json(LimitSheet const* sheet) {
   return json.end_object().text();
 }
 
-std::string instruments_json(std::vector<InstrumentLine> const& lines) {
+std::string instruments_json(std::vector<InstrumentLine> const& lines, GuardStatus const& guard) {
   JsonWriter json;
   json.begin_object().key("instruments").begin_list();
   for (auto const& line : lines) {
@@ -215,7 +215,11 @@ std::string instruments_json(std::vector<InstrumentLine> const& lines) {
     }
     json.field("calibration_due", line.calibration_due).field("at", line.at).end_object();
   }
-  return json.end_list().end_object().text();
+  json.end_list();
+  // Turns that came too late are what an overloaded computer shows first.
+  json.key("guard").begin_object();
+  json.key("turns").raw(std::to_string(guard.turns)).key("overruns").raw(std::to_string(guard.overruns));
+  return json.end_object().end_object().text();
 }
 
 }  // namespace
@@ -340,9 +344,11 @@ Task<Response> PanelApi::log_in(Request request) {
   auto const role = co_await asio::co_spawn(work_->threads, std::move(look), asio::use_awaitable);
   if (!role) {
     sessions_.wrong(name, wall_ns());
+    control_.turned_away();
     co_return refusal(401, "name or password is wrong");
   }
   auto const session = sessions_.admit(name, *role, wall_ns());
+  control_.came(who_of(session));
   auto response = json_answer(me_json(session));
   response.headers.emplace_back("Set-Cookie", session_cookie(session.token));
   co_return response;
@@ -361,7 +367,7 @@ Task<Response> PanelApi::post(Request request, std::string path) {
   if (request.token != session.csrf) co_return refusal(403, "the header X-Bench-Token is missing or wrong");
   if (path == "/api/logout") {
     sessions_.log_out(session.token);
-    control_.gone(session.panel);
+    control_.gone(who_of(session));
     auto response = json_answer(R"({"ok":true})");
     response.headers.emplace_back("Set-Cookie", forgotten_cookie());
     co_return response;
@@ -393,7 +399,7 @@ Task<Response> PanelApi::get(Request request) {
   if (path == "/api/me") co_return json_answer(me_json(*session));
   if (path == "/api/snapshot") co_return json_answer(control_.snapshot());
   if (path == "/api/limits") co_return json_answer(limits_json(control_.sheet()));
-  if (path == "/api/instruments") co_return json_answer(instruments_json(watch_.lines()));
+  if (path == "/api/instruments") co_return json_answer(instruments_json(watch_.lines(), control_.guard_status()));
   if (path == "/api/records") {
     co_return json_answer(records_json(control_.records().find(query_value(request.query, "serial"), most_records)));
   }

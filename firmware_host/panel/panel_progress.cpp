@@ -2,6 +2,10 @@
 #include "firmware_host/panel/panel_progress.hpp"
 
 #include <algorithm>
+#include <array>
+#include <string_view>
+#include <utility>
+#include <variant>
 
 #include "tests_seq/sequence/attempt_result.hpp"
 #include "tests_seq/sequence/step_runner.hpp"
@@ -27,6 +31,35 @@ ShownRun planned_run(Unit const& unit, Plan const& plan) {
   return run;
 }
 
+namespace {
+
+/// Which live reading stands beside which line of the sheet. Only what is of the same kind and unit: a load loss at the
+/// oil's temperature of the day beside a limit at the reference temperature would mislead.
+struct Beside {
+  std::string_view test, reading, quantity;
+};
+constexpr std::array<Beside, 4> beside{{{"no_load", "no-load loss", "corrected_no_load_loss_w"},
+                                        {"applied", "level", "level_kv"},
+                                        {"induced", "induced volts", "level_v"},
+                                        {"insulation_resistance", "insulation resistance", "resistance_megohm"}}};
+
+}  // namespace
+
+void put_limit(ShownReading& reading, LimitSheet const& sheet, std::string const& test, std::string const& at) {
+  for (auto const& known : beside) {
+    if (known.test != test || known.reading != reading.name) continue;
+    for (auto const* line : sheet.lines_of(test, std::string(known.quantity), at)) {
+      if (line->limit.warns_only || line->limit.unit != reading.unit) continue;
+      reading.lower = line->limit.lower;
+      reading.upper = line->limit.upper;
+      // "corrected_no_load_loss_w" without its unit: that stands with the numbers.
+      reading.limit_of = line->quantity.substr(0, line->quantity.rfind('_'));
+      std::replace(reading.limit_of.begin(), reading.limit_of.end(), '_', ' ');
+      return;
+    }
+  }
+}
+
 ShownStep* PanelProgress::at(int step) {
   if (!run || step < 1 || step > static_cast<int>(run->steps.size())) return nullptr;
   return &run->steps[static_cast<std::size_t>(step - 1)];
@@ -41,6 +74,8 @@ void PanelProgress::step_started(int step, int, PlanStep const& plan_step) {
     run->act.clear();
     run->connection.reset();
     if (plan_step.energy) run->connection = plan_step.connection;
+    auto const* applied = std::get_if<AppliedWork>(&plan_step.work);
+    winding_ = applied != nullptr ? applied->winding : std::string();
   }
   changed_();
 }
@@ -52,7 +87,13 @@ void PanelProgress::act(std::string const& words) {
 
 void PanelProgress::reading(std::string const& what, double value, std::string const& unit) {
   if (run) {
-    run->reading = ShownReading{what, unit, value};
+    ShownReading shown;
+    shown.name = what;
+    shown.unit = unit;
+    shown.value = value;
+    auto const* now = at(run->step);
+    if (sheet != nullptr && now != nullptr) put_limit(shown, *sheet, now->test, winding_);
+    run->reading = std::move(shown);
     run->act.clear();
   }
   changed_();

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "firmware_host/panel/panel_state.hpp"
+#include "limits/rules/limit_sheet.hpp"
 #include "tests_seq/procedures/progress.hpp"
 
 namespace benchward::panel {
@@ -18,6 +19,8 @@ class PanelProgress final : public ProgressSink {
 
   /// The unit that is looked at, with its plan; before the run and after it as well.
   std::optional<ShownRun> run;
+  /// Of that unit, for the limits beside the live readings; nullptr: none are shown.
+  LimitSheet const* sheet = nullptr;
 
   void step_started(int step, int of, PlanStep const& plan_step) override;
   void act(std::string const& words) override;
@@ -30,8 +33,13 @@ class PanelProgress final : public ProgressSink {
 
  private:
   ShownStep* at(int step);
+  std::string winding_;  ///< "hv", "lv": of an applied-voltage step
   std::function<void()> changed_;
 };
+
+/// Puts the sheet's limit beside a live reading of a test where both are the same quantity; else leaves it without.
+/// `at`: the place that the line is of, e.g. a winding.
+void put_limit(ShownReading& reading, LimitSheet const& sheet, std::string const& test, std::string const& at);
 
 /// The plan as it stands before a run.
 ShownRun planned_run(Unit const& unit, Plan const& plan);

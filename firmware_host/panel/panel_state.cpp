@@ -166,8 +166,9 @@ Json run_json(ShownRun const& run) {
     out["reading"] = {{"name", run.reading->name},
                       {"value", run.reading->value},
                       {"unit", run.reading->unit},
-                      {"lower", nullptr},
-                      {"upper", nullptr}};
+                      {"lower", run.reading->lower ? number_or_null(*run.reading->lower) : Json(nullptr)},
+                      {"upper", run.reading->upper ? number_or_null(*run.reading->upper) : Json(nullptr)},
+                      {"limit_of", run.reading->limit_of}};
   }
   out["act"] = run.act;
   out["needs_a_reason"] = run.needs_a_reason;

@@ -26,6 +26,8 @@ struct ShownStep {
 struct ShownReading {
   std::string name, unit;
   double value = 0.0;
+  std::optional<double> lower, upper;  ///< of the limit sheet, in the reading's unit
+  std::string limit_of;                ///< the quantity that the sheet limits, in words; empty: no limit beside it
 };
 
 struct ShownEnd {

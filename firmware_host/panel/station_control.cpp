@@ -16,6 +16,7 @@
 #include "firmware_host/operator/simulated_operator.hpp"
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/readings_json.hpp"
+#include "tests_seq/journal/events.hpp"
 #include "tests_seq/sequence/stop_request.hpp"
 
 namespace benchward::panel {
@@ -40,6 +41,11 @@ bool looks_different(GuardStatus const& a, GuardStatus const& b) {
   }
   return differs(a.output.in(volts), b.output.in(volts)) || differs(a.current.in(amperes), b.current.in(amperes)) ||
          differs(a.direct.in(amperes), b.direct.in(amperes)) || std::abs(a.left.in(seconds)-b.left.in(seconds)) > 0.5;
+}
+
+Task<void> keep(Journal& journal, EventBody body, std::function<void(std::string const&)> say) {
+  auto const kept = co_await journal.record(std::move(body), Durability::ordinary);
+  if (!kept) say("an act at the panel is not in the journal: " + kept.error().text());
 }
 
 std::string phase_of(GuardState state, bool moving_leads) {
@@ -103,6 +109,9 @@ Act StationControl::take_controls(Who const& who, bool from_another) {
     if (!may_force)
       return {409, fmt::format("a unit is being tested by {}: the controls are handed over there", holder_name_)};
     options_.say(fmt::format("controls taken from {} by {}", holder_name_, who.name));
+    note(who.name, "took the controls", "from " + holder_name_);
+  } else if (holder_ == 0) {
+    note(who.name, "took the controls", "");
   }
   holder_ = who.panel;
   holder_name_ = who.name;
@@ -113,15 +122,34 @@ Act StationControl::take_controls(Who const& who, bool from_another) {
 
 Act StationControl::release_controls(Who const& who) {
   if (holder_ != who.panel) return {409, "this panel does not have the controls"};
-  gone(who.panel);
+  note(who.name, "handed over the controls", "");
+  drop_controls();
   return {};
 }
 
-void StationControl::gone(int panel) {
-  if (holder_ != panel) return;
+void StationControl::came(Who const& who) { note(who.name, "logged in", "as " + to_word(who.role)); }
+
+void StationControl::turned_away() { note("", "log-in refused", "name or password is wrong"); }
+
+void StationControl::gone(Who const& who) {
+  note(who.name, "logged out", holder_ == who.panel ? "had the controls" : "");
+  if (holder_ == who.panel) drop_controls();
+}
+
+void StationControl::drop_controls() {
   holder_ = 0;
   holder_name_.clear();
   changed_ = true;
+}
+
+/// Kept as soon as the writer comes to it; nobody waits. A journal that cannot be written says so at the next run.
+void StationControl::note(std::string const& person, std::string act, std::string words) {
+  OperatorAct made;
+  made.attempt = attempt();
+  made.person = person;
+  made.act = std::move(act);
+  made.words = std::move(words);
+  asio::co_spawn(session_.io(), keep(journal_, body_of(made), options_.say), asio::detached);
 }
 
 void StationControl::look_for_units() {
@@ -159,6 +187,7 @@ Act StationControl::select_unit(Who const& who, std::string const& typed, std::s
     return {409, wrong.what()};
   }
   progress_.run = planned_run(order_->unit, order_->plan);
+  progress_.sheet = &order_->sheet;
   if (auto const* before = records_.last_of(*serial)) {
     if (before->disposition == "hold") {
       progress_.run->needs_a_reason = "On hold: " + before->reason;
@@ -174,6 +203,7 @@ Act StationControl::clear_unit(Who const& who) {
   if (auto const may = may_act(who); may.status != 200) return may;
   if (running_) return {409, "a unit is being tested: stop it first"};
   progress_.run.reset();
+  progress_.sheet = nullptr;
   order_.reset();
   look_for_units();
   return {};
@@ -265,6 +295,7 @@ Act StationControl::stop(Who const& who) {
   if (who.role == Role::watcher) return {403, "this account may watch only"};
   if (!running_) return {409, "nothing runs"};
   if (live_->stop.asked()) return {409, "it is being stopped already"};
+  note(who.name, "stop", "at the panel");
   live_->stop.ask(StopRequest::By::person, "stopped by " + who.name + " at the panel");
   changed_ = true;
   return {};
@@ -282,6 +313,7 @@ Act StationControl::acknowledge(Who const& who) {
   if (leading_out_) return {409, "that is under way already"};
   if (session_.guard().status().state != GuardState::tripped) return {409, "the guard is not tripped"};
   leading_out_ = true;
+  note(who.name, "acknowledged trip", session_.guard().status().trip.first.words);
   asio::co_spawn(session_.io(), lead_out(who.name, "", false), asio::detached);
   return {};
 }
@@ -294,6 +326,7 @@ Act StationControl::release_lockout(Who const& who, std::string const& reason) {
   if (leading_out_) return {409, "that is under way already"};
   if (session_.guard().status().state != GuardState::lockout) return {409, "the guard is not locked out"};
   leading_out_ = true;
+  note(who.name, "released lockout", reason.substr(0, longest_reason));
   asio::co_spawn(session_.io(), lead_out(who.name, reason.substr(0, longest_reason), true), asio::detached);
   return {};
 }

@@ -52,8 +52,11 @@ class StationControl {
 
   Act take_controls(Who const& who, bool from_another);
   Act release_controls(Who const& who);
-  /// That panel logged out.
-  void gone(int panel);
+  /// A panel logged in; somebody was turned away; a panel logged out. Kept in the journal, as are the controls'
+  /// changes.
+  void came(Who const& who);
+  void turned_away();
+  void gone(Who const& who);
   Act select_unit(Who const& who, std::string const& typed, std::string const& stage);
   Act clear_unit(Who const& who);
   Act start(Who const& who, std::string const& serial, std::string const& reason);
@@ -73,6 +76,7 @@ class StationControl {
 
   ProgressSink& progress() { return progress_; }
   RecordIndex& records() { return records_; }
+  GuardStatus guard_status() const { return session_.guard().status(); }
   LimitSheet const* sheet() const { return order_ ? &order_->sheet : nullptr; }
 
   /// True once after something shown has changed.
@@ -82,6 +86,8 @@ class StationControl {
  private:
   struct LiveRun;
   Act may_act(Who const& who) const;
+  void note(std::string const& person, std::string act, std::string words);
+  void drop_controls();
   void look_for_units();
   void ended(AttemptResult const& result);
   Task<void> lead_out(std::string person, std::string reason, bool lockout);

@@ -9,7 +9,7 @@ import time
 import unittest
 
 from bench_under_test import SINGLE, SimulatedBench, earthed_and_dead, run
-from station_under_test import Panel, Station, Watcher
+from station_under_test import Panel, Station, Watcher, misfits
 
 with open(SINGLE, encoding="utf-8") as unit_document:
     SERIAL = json.load(unit_document)["serial"]
@@ -71,7 +71,17 @@ class StationRuns(unittest.TestCase):
             self.assertIn("SIMULATED, NOT FOR RELEASE", record["text"])
             self.assertEqual(record["record"]["outcome"], "PASS")
             self.assertEqual(record["record"]["person"], "supervisor")
-            self.assertGreater(len(panel.look("/api/limits").json()["lines"]), 5)
+            lines = panel.look("/api/limits").json()["lines"]
+            self.assertGreater(len(lines), 5)
+            types = panel.types
+            for answer, kind in ((panel.me, "Me"), (panel.look("/api/instruments").json(), "Instruments"),
+                                 (panel.look("/api/records").json(), "Records"), (lines, "LimitLine[]")):
+                self.assertEqual(misfits(answer, kind, types), [], kind)
+            # A limit stands beside the live reading where both are of one kind.
+            beside = {one["run"]["reading"]["limit_of"] for one in watched if one["run"] and one["run"]["reading"]}
+            self.assertIn("level", beside)
+            self.assertTrue(all(one["run"]["reading"]["upper"] is not None for one in watched if one["run"]
+                                and one["run"]["reading"] and one["run"]["reading"]["limit_of"] == "level"))
             # A run that began early broke their round off: it is made up for once the bench is free.
             until = time.monotonic() + 30
             while not all(line["ok"] for line in panel.look("/api/instruments").json()["instruments"]):

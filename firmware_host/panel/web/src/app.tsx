@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 import {useEffect, useState} from 'preact/hooks';
 import {AreaBand} from './area';
+import {watchKeys} from './keys';
 import type {Me} from './snapshot';
 import {Refused, Station, act, known, look, type Heard} from './station';
 import {BenchRoom} from './views/bench';
@@ -34,9 +35,10 @@ export function App() {
   }, []);
   useEffect(() => {
     if (!me) return undefined;
-    const station = new Station(setHeard);
+    const station = new Station(setHeard, () => setMe(known(null)));
     return () => station.close();
   }, [me?.panel]);
+  useEffect(() => watchKeys(), []);
   useEffect(() => {
     document.documentElement.lang = language;
     try {
@@ -108,7 +110,7 @@ export function App() {
       ) : (
         <main><Login words={words} onIn={(someone) => setMe(known(someone))} /></main>
       )}
-      <footer>{words.notSafety}</footer>
+      <footer>{words.notSafety}{me ? ` · ${words.keyHelp}` : ''}</footer>
     </div>
   );
 }

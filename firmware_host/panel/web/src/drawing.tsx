@@ -2,7 +2,7 @@
 // The connection of a step, drawn from data: bushings where they are on the tank, what is fed, shorted, tied, earthed,
 // open and live, at what voltage. Never colour alone: each kind has its own line, mark and word.
 import type {Connection, Unit} from './snapshot';
-import {volts, type Words} from './words';
+import {said, volts, type Words} from './words';
 
 interface Place {
   x: number;
@@ -70,7 +70,7 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
   const text = connection.live.map((entry) => `${entry.terminal} ${volts(entry.volts_to_earth)}`).join(', ');
   return (
     <figure class="drawing">
-      <svg viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${connection.name}. ${words.live}: ${text}`}>
+      <svg viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${said(words, connection.name)}. ${words.live}: ${text}`}>
         <rect class="tank" x={tank.x} y={tank.y} width={tank.w} height={tank.h} rx="10" />
         <text class="tank-name" x={tank.x + tank.w / 2} y={tank.y + tank.h / 2 + 8}>{unit.serial}</text>
         {connection.feed.length > 0 && (
@@ -120,7 +120,7 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
           {connection.short.map((list) => <li key={'s' + list.join()}><b>{words.short}</b> {list.join(' – ')}</li>)}
           {connection.earth.length > 0 && <li><b>{words.earth}</b> {connection.earth.join(', ')}</li>}
           {connection.open.length > 0 && <li><b>{words.open}</b> {connection.open.join(', ')}</li>}
-          {connection.accessories.map((entry) => <li key={'a' + entry.name}><b>{entry.name}</b> {entry.state}</li>)}
+          {connection.accessories.map((entry) => <li key={'a' + entry.name}><b>{said(words, entry.name)}</b> {said(words, entry.state)}</li>)}
           {connection.tap !== null && <li><b>{words.tap}</b> {connection.tap}</li>}
         </ul>
       </figcaption>

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What the station sends to every watching panel, whole, each time something changed.
+// What the station sends: the snapshot to every watching panel, whole, each time something changed, and the answers of
+// the rooms. The same shapes stand in ../../panel.schema.json; a test compares the two, and the station's answers with both.
 
 export type AreaWord = 'out_of_operation' | 'ready_for_operation' | 'ready_to_switch_on' | 'in_operation';
 
@@ -46,6 +47,7 @@ export interface LiveReading {
   unit: string;
   lower: number | null;
   upper: number | null;
+  limit_of: string;
 }
 
 export interface ResultLine {
@@ -142,4 +144,41 @@ export interface Me {
   role: 'watcher' | 'operator' | 'quality' | 'technician';
   panel: number;
   csrf: string;
+}
+
+export interface InstrumentLine {
+  name: string;
+  role: string;
+  ok: boolean;
+  words: string;
+  round_trip_ms: number | null;
+  calibration_due: string;
+  at: string;
+}
+
+export interface Instruments {
+  instruments: InstrumentLine[];
+  guard: {turns: number; overruns: number};
+}
+
+export interface RecordLine {
+  record_id: string;
+  serial: string;
+  started: string;
+  outcome: string;
+  disposition: string;
+  reason: string;
+  simulated: boolean;
+}
+
+export interface Records {
+  records: RecordLine[];
+}
+
+export interface LimitLine {
+  test: string;
+  quantity: string;
+  limit: string;
+  origin: string;
+  source: string;
 }

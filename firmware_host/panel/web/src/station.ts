@@ -15,10 +15,12 @@ export class Station {
   private heard: Heard = {snapshot: null, fresh: false};
   private lastMs = 0;
   private closed = false;
+  private readonly timer: number;
 
-  constructor(private readonly tell: (heard: Heard) => void) {
+  /** `out`: the station no longer knows this panel (it was restarted, or the session ran out): log in again. */
+  constructor(private readonly tell: (heard: Heard) => void, private readonly out: () => void) {
     this.open();
-    window.setInterval(() => this.watch(), 100);
+    this.timer = window.setInterval(() => this.watch(), 100);
   }
 
   private open(): void {
@@ -35,8 +37,20 @@ export class Station {
       if (this.socket !== socket) return;
       this.socket = null;
       this.forget();
-      window.setTimeout(() => this.open(), 500);
+      window.setTimeout(() => void this.again(), 500);
     };
+  }
+
+  private async again(): Promise<void> {
+    if (this.closed) return;
+    try {
+      await look('/api/me');
+      this.open();
+    } catch (error: unknown) {
+      if (this.closed) return;
+      if (error instanceof Refused && error.status === 401) this.out();
+      else window.setTimeout(() => void this.again(), 500);
+    }
   }
 
   private watch(): void {
@@ -51,6 +65,7 @@ export class Station {
 
   close(): void {
     this.closed = true;
+    window.clearInterval(this.timer);
     this.socket?.close();
   }
 }

@@ -3,7 +3,7 @@
 import english from './lang/en.json';
 import spanish from './lang/es.json';
 
-export type Words = typeof english;
+export type Words = Omit<typeof english, 'phrases'> & {phrases: Record<string, string>};
 
 const languages: Record<string, {name: string; words: Words}> = {
   en: {name: 'English', words: english},
@@ -16,6 +16,30 @@ export function languageNames(): [string, string][] {
 
 export function wordsOf(language: string): Words {
   return languages[language]?.words ?? english;
+}
+
+const phrases = new Map<Words, {whole: Map<string, string>; parts: {from: RegExp; to: string}[]}>();
+
+/** What the station says in English, in the panel's language: by data, whole or with gaps {1}, {2}; else as it came. */
+export function said(words: Words, text: string): string {
+  let known = phrases.get(words);
+  if (!known) {
+    const table: Record<string, string> = words.phrases;
+    known = {whole: new Map(Object.entries(table)), parts: []};
+    for (const [from, to] of Object.entries(table)) {
+      if (!from.includes('{1}')) continue;
+      const pattern = from.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{\d\}/g, '(.+?)');
+      known.parts.push({from: new RegExp(`^${pattern}$`), to});
+    }
+    phrases.set(words, known);
+  }
+  const whole = known.whole.get(text);
+  if (whole !== undefined) return whole;
+  for (const {from, to} of known.parts) {
+    const gaps = from.exec(text);
+    if (gaps) return to.replace(/\{(\d)\}/g, (_, place: string) => said(words, gaps[Number(place)] ?? ''));
+  }
+  return text;
 }
 
 /** A test by its key as the operator says it. */

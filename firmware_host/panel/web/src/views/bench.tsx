@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: MIT
 // The operator's room: whatever must be done now, one thing at a time, the next act large.
-import {useState} from 'preact/hooks';
+import {useEffect, useRef, useState} from 'preact/hooks';
+import {Act} from '../act';
+import {LimitBand} from '../band';
 import {Drawing} from '../drawing';
 import type {Condition, Me, Run, Snapshot} from '../snapshot';
 import type {Heard} from '../station';
-import {minutesSeconds, reading, testName, volts, type Words} from '../words';
+import {minutesSeconds, reading, said, testName, volts, type Words} from '../words';
 import {Course, ResultTable} from './course';
 import {Trace} from './trace';
 
@@ -49,11 +51,14 @@ function Identify({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Wo
   const [serial, setSerial] = useState('');
   // A scanner types fast and ends with Enter; what it sends around the serial (control characters, spaces) is dropped.
   const clean = (text: string) => text.replace(/[\u0000-\u001f\u007f]/g, '').trim().slice(0, 80);
+  const field = useRef<HTMLInputElement>(null);
+  // Ready for the scanner as soon as this panel has the controls.
+  useEffect(() => { if (mayAct) field.current?.focus(); }, [mayAct]);
   return (
     <form class="card" onSubmit={(event) => { event.preventDefault(); if (clean(serial)) void say('/api/unit', {serial: clean(serial)}); setSerial(''); }}>
       <h1>{words.identify}</h1>
       <p>{words.identifyDo}</p>
-      <label>{words.serial}<input class="serial" name="serial" value={serial} maxLength={200} autocomplete="off" autofocus disabled={!mayAct}
+      <label>{words.serial}<input class="serial" name="serial" value={serial} maxLength={200} autocomplete="off" ref={field} disabled={!mayAct}
         onInput={(event) => setSerial(event.currentTarget.value.slice(0, 200))} /></label>
       <button type="submit" class="next-act" disabled={!mayAct || !clean(serial)}>{words.find}</button>
       {snapshot.units.length > 0 && <h2>{words.list}</h2>}
@@ -84,8 +89,8 @@ function Planned({run, me, words, mayAct, say}: {run: Run; me: Me; words: Words;
       {needs && maySign(me) && <label>{words.signedReason}<input name="reason" value={reason} maxLength={300} disabled={!mayAct} onInput={(event) => setReason(event.currentTarget.value)} /></label>}
       <p>{words.planDo}</p>
       <div class="acts-row">
-        <button type="button" class="next-act" disabled={!mayBegin} onClick={() => void say('/api/start', needs ? {serial: run.unit.serial, reason: reason.trim()} : {serial: run.unit.serial})}>{words.plate}</button>
-        <button type="button" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.otherUnit}</button>
+        <Act large disabled={!mayBegin} onAct={() => say('/api/start', needs ? {serial: run.unit.serial, reason: reason.trim()} : {serial: run.unit.serial})}>{words.plate}</Act>
+        <Act large={false} disabled={!mayAct} onAct={() => say('/api/unit/clear')}>{words.otherUnit}</Act>
       </div>
     </div>
   );
@@ -98,18 +103,18 @@ function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Ru
   const leads = run.connection !== null && (run.phase === 'connect' || question.id === 'start');
   return (
     <div class="card asking">
-      <h1>{leads ? run.connection?.name : words.question}</h1>
-      <p class="asked">{question.text}</p>
+      <h1>{leads ? said(words, run.connection?.name ?? '') : words.question}</h1>
+      <p class="asked">{said(words, question.text)}</p>
       {question.choices.length > 0 ? (
         <div class="acts-row">
           {question.choices.map((choice, index) => (
-            <button type="button" key={choice} class={index === 0 ? 'next-act' : ''} disabled={!mayAct}
-              onClick={() => void say('/api/answer', {number: question.number, answer: choice})}>{choice}</button>
+            <Act key={choice} large={index === 0} disabled={!mayAct}
+              onAct={() => say('/api/answer', {number: question.number, answer: choice})}>{said(words, choice)}</Act>
           ))}
         </div>
       ) : (
         <form onSubmit={(event) => { event.preventDefault(); if (answer.trim()) void say('/api/answer', {number: question.number, answer: answer.trim()}); setAnswer(''); }}>
-          <input aria-label={question.text} value={answer} maxLength={500} onInput={(event) => setAnswer(event.currentTarget.value)} disabled={!mayAct} />
+          <input aria-label={said(words, question.text)} value={answer} maxLength={500} onInput={(event) => setAnswer(event.currentTarget.value)} disabled={!mayAct} />
           <button type="submit" class="next-act" disabled={!mayAct || !answer.trim()}>{words.send}</button>
         </form>
       )}
@@ -123,11 +128,11 @@ function MakingReady({snapshot, run, words}: {snapshot: Snapshot; run: Run; word
   return (
     <div class="card">
       <h1>{words.makingReady}</h1>
-      {missing.length === 0 ? <p class="ready">{words.allReady} {snapshot.guard.words}</p> : (
+      {missing.length === 0 ? <p class="ready">{words.allReady} {said(words, snapshot.guard.words)}</p> : (
         <ol class="missing">
           {missing.map((condition, index) => (
             <li key={condition.number + condition.words} class={index === 0 ? 'nearest' : ''}>
-              {index === 0 && <span class="tag">{words.nearest}</span>}{condition.words}
+              {index === 0 && <span class="tag">{words.nearest}</span>}{said(words, condition.words)}
             </li>
           ))}
         </ol>
@@ -144,12 +149,10 @@ function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; w
     <div class="card running">
       <h1>{words.step} {run.step} {words.of} {run.of}: {testName(words, run.steps[run.step - 1]?.test ?? '')}</h1>
       <p class="reading" aria-label={live?.name ?? ''}>{live && fresh ? reading(live.value, live.unit) : '–'}</p>
-      <p class="reading-name">{live?.name ?? snapshot.guard.words}</p>
-      {live && (live.lower !== null || live.upper !== null) && (
-        <p class="band">{words.limit}: {live.lower !== null ? reading(live.lower, live.unit) : ''} … {live.upper !== null ? reading(live.upper, live.unit) : ''}</p>
-      )}
+      <p class="reading-name">{said(words, live?.name ?? snapshot.guard.words)}</p>
+      {live && fresh && <LimitBand live={live} words={words} />}
       {run.hold_left_s !== null && run.hold_left_s > 0 && <p class="left">{minutesSeconds(run.hold_left_s)} {words.left}</p>}
-      {run.act && <p class="act-now">{run.act}</p>}
+      {run.act && <p class="act-now">{said(words, run.act)}</p>}
       <Trace reading={live} step={run.step} scale={snapshot.time_scale} />
       {run.connection && (
         <p class="live-list"><b>{words.live}:</b> {run.connection.live.filter((entry) => entry.volts_to_earth > 0).map((entry) => `${entry.terminal} ${volts(entry.volts_to_earth)}`).join(', ')}</p>
@@ -163,7 +166,7 @@ const named = (tests: string[], words: Words) => tests.map((test) => testName(wo
 /** Conditions are worded as what is still to be done; as a cause the ones that name an act read the other way round. */
 function causeOf(condition: Condition, words: Words): string {
   const causes: Record<string, string> = words.causes;
-  return causes[String(condition.number)] ?? condition.words;
+  return causes[String(condition.number)] ?? said(words, condition.words);
 }
 
 function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me; words: Words; mayAct: boolean; say: Say}) {
@@ -177,9 +180,9 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
       <p class="proof">{snapshot.area.earth_proven && !locked ? words.areaBarredDo : words.areaNotProvenDo}</p>
       {trip && <p class="cause"><b>{words.cause}:</b> {causeOf(trip.first, words)} (I{String(trip.first.number).padStart(2, '0')})
         {trip.later.length > 0 && <> · {words.after}: {trip.later.map((entry) => causeOf(entry, words)).join(', ')}</>}</p>}
-      {snapshot.guard.missing.length > 0 && <p class="still"><b>{words.makingReady}:</b> {snapshot.guard.missing.map((entry) => entry.words).join('; ')}</p>}
+      {snapshot.guard.missing.length > 0 && <p class="still"><b>{words.makingReady}:</b> {snapshot.guard.missing.map((entry) => said(words, entry.words)).join('; ')}</p>}
       <p>{locked ? words.backLockout : words.back}</p>
-      {!locked && <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/acknowledge')}>{words.acknowledge}</button>}
+      {!locked && <Act large disabled={!mayAct} onAct={() => say('/api/acknowledge')}>{words.acknowledge}</Act>}
       {locked && maySign(me) && (
         <form onSubmit={(event) => { event.preventDefault(); if (reason.trim()) void say('/api/lockout/release', {reason: reason.trim()}); }}>
           <label>{words.lockoutReason}<input name="lockout-reason" value={reason} maxLength={300} disabled={!mayAct} onInput={(event) => setReason(event.currentTarget.value)} /></label>
@@ -203,7 +206,7 @@ function Ended({run, snapshot, words, mayAct, say}: {run: Run; snapshot: Snapsho
       <p class="cause">{end.reason}</p>
       <p class="after">{simulatedRelease ? words.simulatedEnd : said[1]}</p>
       {!end.record_kept && <p class="refused" role="alert">{words.recordLost}</p>}
-      <button type="button" class="next-act" disabled={!mayAct} onClick={() => void say('/api/unit/clear')}>{words.next}</button>
+      <Act large disabled={!mayAct} onAct={() => say('/api/unit/clear')}>{words.next}</Act>
       {end.repeat.length > 0 && <p><b>{words.finished}:</b> {named(end.finished, words) || words.none} · <b>{words.repeatTests}:</b> {named(end.repeat, words)}</p>}
       {run.warnings.length > 0 && <ul class="warnings" aria-label={words.warnings}>{run.warnings.map((text) => <li key={text}>{text}</li>)}</ul>}
       <ResultTable results={run.results} words={words} />

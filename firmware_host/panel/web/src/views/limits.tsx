@@ -1,23 +1,16 @@
 // SPDX-License-Identifier: MIT
 import {useEffect, useState} from 'preact/hooks';
+import type {LimitLine} from '../snapshot';
 import {look, type Heard} from '../station';
 import {testName, type Words} from '../words';
-
-interface Line {
-  test: string;
-  quantity: string;
-  limit: string;
-  origin: string;
-  source: string;
-}
 
 /** The limit sheet of the unit on the bench: each number, how it came about, from where. */
 export function Limits({heard, words}: {heard: Heard; words: Words}) {
   const serial = heard.snapshot?.run?.unit.serial ?? '';
-  const [lines, setLines] = useState<Line[]>([]);
+  const [lines, setLines] = useState<LimitLine[]>([]);
   useEffect(() => {
     if (!serial) { setLines([]); return; }
-    look<{lines: Line[]}>('/api/limits').then((answer) => setLines(answer.lines), () => setLines([]));
+    look<{lines: LimitLine[]}>('/api/limits').then((answer) => setLines(answer.lines), () => setLines([]));
   }, [serial]);
   return (
     <section class="card">

@@ -1,27 +1,18 @@
 // SPDX-License-Identifier: MIT
 import {useState} from 'preact/hooks';
+import type {RecordLine, Records as Reply} from '../snapshot';
 import {look} from '../station';
 import type {Words} from '../words';
-
-interface Line {
-  record_id: string;
-  serial: string;
-  started: string;
-  outcome: string;
-  disposition: string;
-  reason: string;
-  simulated: boolean;
-}
 
 /** What was measured: search by serial, one record's table. */
 export function Records({words}: {words: Words}) {
   const [serial, setSerial] = useState('');
-  const [lines, setLines] = useState<Line[] | null>(null);
+  const [lines, setLines] = useState<RecordLine[] | null>(null);
   const [shown, setShown] = useState('');
   const [wrong, setWrong] = useState('');
   const find = (event: Event) => {
     event.preventDefault();
-    look<{records: Line[]}>('/api/records?serial=' + encodeURIComponent(serial.slice(0, 200))).then((answer) => { setLines(answer.records); setShown(''); setWrong(''); }, (error: unknown) => setWrong(String(error)));
+    look<Reply>('/api/records?serial=' + encodeURIComponent(serial.slice(0, 200))).then((answer) => { setLines(answer.records); setShown(''); setWrong(''); }, (error: unknown) => setWrong(String(error)));
   };
   const open = (id: string) => look<{text: string}>('/api/record?id=' + encodeURIComponent(id)).then((answer) => setShown(answer.text), (error: unknown) => setWrong(String(error)));
   return (
