@@ -401,7 +401,12 @@ Task<Response> PanelApi::get(Request request) {
   if (path == "/api/limits") co_return json_answer(limits_json(control_.sheet()));
   if (path == "/api/instruments") co_return json_answer(instruments_json(watch_.lines(), control_.guard_status()));
   if (path == "/api/records") {
-    co_return json_answer(records_json(control_.records().find(query_value(request.query, "serial"), most_records)));
+    RecordSearch wanted;
+    wanted.serial = query_value(request.query, "serial");
+    wanted.outcome = query_value(request.query, "outcome");
+    wanted.from = query_value(request.query, "from");
+    wanted.to = query_value(request.query, "to");
+    co_return json_answer(records_json(control_.records().find(wanted, most_records)));
   }
   auto look = read_record(records_, query_value(request.query, "id"));
   auto response = co_await asio::co_spawn(work_->threads, std::move(look), asio::use_awaitable);

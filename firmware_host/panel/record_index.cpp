@@ -56,25 +56,35 @@ void RecordIndex::read(EventStore const& store) {
 
 void RecordIndex::add(RecordLine line) { lines_.push_back(std::move(line)); }
 
-std::vector<RecordLine> RecordIndex::find(std::string const& serial, std::size_t most) const {
+std::vector<RecordLine> RecordIndex::find(RecordSearch const& wanted, std::size_t most) const {
   std::vector<RecordLine> found;
   for (auto it = lines_.rbegin(); it != lines_.rend() && found.size() < most; ++it) {
-    if (it->serial.compare(0, serial.size(), serial) == 0) found.push_back(*it);
+    if (it->serial.compare(0, wanted.serial.size(), wanted.serial) != 0) continue;
+    if (!wanted.outcome.empty() && it->outcome != wanted.outcome) continue;
+    auto const day = it->started.substr(0, 10);
+    if (!wanted.from.empty() && day < wanted.from) continue;
+    if (!wanted.to.empty() && day > wanted.to) continue;
+    found.push_back(*it);
   }
   return found;
 }
 
 std::vector<RecordLine> RecordIndex::since(std::int64_t utc_us) const {
   std::vector<RecordLine> found;
-  for (auto it = lines_.rbegin(); it != lines_.rend() && it->started_us >= utc_us; ++it) found.push_back(*it);
+  // Not until the first older one: a clock that was put right would hide what came before.
+  for (auto it = lines_.rbegin(); it != lines_.rend(); ++it) {
+    if (it->started_us >= utc_us) found.push_back(*it);
+  }
   return found;
 }
 
-RecordLine const* RecordIndex::last_of(std::string const& serial) const {
+std::string RecordIndex::why_a_reason(std::string const& serial) const {
   for (auto it = lines_.rbegin(); it != lines_.rend(); ++it) {
-    if (it->serial == serial) return &*it;
+    if (it->serial != serial) continue;
+    if (it->disposition == "hold") return "On hold: " + it->reason;
+    if (it->disposition == "release") return it->simulated ? "" : "Released already on " + it->started.substr(0, 10);
   }
-  return nullptr;
+  return "";
 }
 
 }  // namespace benchward::panel

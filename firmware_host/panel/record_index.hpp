@@ -19,6 +19,13 @@ struct RecordLine {
   bool simulated = false;
 };
 
+/// What is looked for; an empty field is any.
+struct RecordSearch {
+  std::string serial;    ///< its beginning is enough
+  std::string outcome;   ///< "PASS", "FAIL", ...
+  std::string from, to;  ///< days by UTC, "2026-03-01", both included
+};
+
 class RecordIndex {
  public:
   /// Reads attempts out of the journal. An entry that this program cannot read is skipped here; `records verify` names
@@ -26,12 +33,13 @@ class RecordIndex {
   void read(EventStore const& store);
   void add(RecordLine line);
 
-  /// Newest first, at most `most`; an empty serial is any. A serial's beginning is enough.
-  std::vector<RecordLine> find(std::string const& serial, std::size_t most) const;
-  /// Newest first, those that began at or after this instant.
+  /// Newest first, at most `most`.
+  std::vector<RecordLine> find(RecordSearch const& wanted, std::size_t most) const;
+  /// Newest first, those that began at or after this instant; in the order they were kept, whatever the clock said.
   std::vector<RecordLine> since(std::int64_t utc_us) const;
-  /// The last one of exactly this serial, or nullptr.
-  RecordLine const* last_of(std::string const& serial) const;
+  /// Why a unit of exactly this serial is not tested again without a signed reason: on hold, or released. A run that
+  /// judged nothing takes neither away, and a simulated one releases nothing. Empty: it may be tested.
+  std::string why_a_reason(std::string const& serial) const;
 
  private:
   std::vector<RecordLine> lines_;

@@ -188,13 +188,7 @@ Act StationControl::select_unit(Who const& who, std::string const& typed, std::s
   }
   progress_.run = planned_run(order_->unit, order_->plan);
   progress_.sheet = &order_->sheet;
-  if (auto const* before = records_.last_of(*serial)) {
-    if (before->disposition == "hold") {
-      progress_.run->needs_a_reason = "On hold: " + before->reason;
-    } else if (before->disposition == "release" && !before->simulated) {
-      progress_.run->needs_a_reason = "Released already on " + before->started.substr(0, 10);
-    }
-  }
+  progress_.run->needs_a_reason = records_.why_a_reason(*serial);
   changed_ = true;
   return {};
 }

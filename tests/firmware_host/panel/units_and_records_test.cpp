@@ -10,6 +10,7 @@
 #include <stdexcept>
 
 #include "drivers/time/virtual_clock.hpp"
+#include "firmware_host/panel/panel_progress.hpp"
 #include "firmware_host/panel/record_index.hpp"
 #include "firmware_host/panel/units_folder.hpp"
 #include "tests_seq/journal/journal.hpp"
@@ -106,15 +107,81 @@ TEST_CASE("The index has a line an attempt, the last of a serial, and the shift'
   }
   RecordIndex index;
   index.read(store);
-  REQUIRE(index.last_of("A-1") != nullptr);
-  CHECK(index.last_of("A-1")->record_id == "second");
-  CHECK(index.last_of("A-1")->disposition == "hold");
-  CHECK(index.last_of("A-1")->simulated);
-  CHECK(index.last_of("A") == nullptr);
-  CHECK(index.find("A", 10).size() == 2);
-  CHECK(index.find("", 2).size() == 2);
-  CHECK(index.find("", 2)[0].record_id == "open");
-  CHECK(index.last_of("B-1")->outcome == "ABORTED");
+  CHECK(index.why_a_reason("A-1") == "On hold: because");
+  CHECK(index.why_a_reason("A").empty());
+  auto const found = [&](std::string serial, std::string outcome = "", std::string from = "", std::string to = "") {
+    return index.find(RecordSearch{std::move(serial), std::move(outcome), std::move(from), std::move(to)}, 10);
+  };
+  CHECK(found("A").size() == 2);
+  CHECK(found("A-1", "PASS").size() == 1);
+  CHECK(found("B-1", "ABORTED").size() == 1);
+  CHECK(found("", "", "2001-09-09", "2001-09-09").size() == 3);
+  CHECK(found("", "", "2001-09-10").empty());
+  CHECK(found("", "", "", "2001-09-08").empty());
+  CHECK(index.find(RecordSearch(), 2).size() == 2);
+  CHECK(index.find(RecordSearch(), 2)[0].record_id == "open");
   CHECK(index.since(0).size() == 3);
   CHECK(index.since(std::int64_t{1} << 60).empty());
+}
+
+TEST_CASE("Released is released, held is held, until a later run judges: an aborted one changes neither", "[panel]") {
+  RecordIndex index;
+  auto const add = [&](std::string serial, std::string disposition, bool simulated, std::int64_t started_us = 10) {
+    RecordLine line;
+    line.serial = std::move(serial);
+    line.disposition = std::move(disposition);
+    line.started = "2026-03-01T10:00:00.000000Z";
+    line.started_us = started_us;
+    line.reason = "ratio";
+    line.simulated = simulated;
+    index.add(std::move(line));
+  };
+  CHECK(index.why_a_reason("A").empty());
+  add("A", "release", true);
+  CHECK(index.why_a_reason("A").empty());  // nothing simulated releases
+  add("A", "release", false);
+  CHECK(index.why_a_reason("A") == "Released already on 2026-03-01");
+  add("A", "repeat", false);
+  CHECK(index.why_a_reason("A") == "Released already on 2026-03-01");
+  add("A", "hold", false);
+  add("A", "repeat", false);
+  CHECK(index.why_a_reason("A") == "On hold: ratio");
+  CHECK(index.why_a_reason("B").empty());
+  // A record kept while the clock was five hours behind hides nothing of the shift before it.
+  add("C", "repeat", false, 1);
+  add("C", "repeat", false, 12);
+  CHECK(index.since(10).size() == 6);
+}
+
+TEST_CASE("A limit stands beside a live reading of its own kind and unit only", "[panel]") {
+  LimitSheet sheet;
+  auto const line = [&](std::string test, std::string quantity, std::string at, std::string unit, double upper) {
+    SheetLine made;
+    made.test = std::move(test);
+    made.quantity = std::move(quantity);
+    made.at = std::move(at);
+    made.limit.unit = std::move(unit);
+    made.limit.upper = upper;
+    sheet.lines.push_back(std::move(made));
+  };
+  line("no_load", "corrected_no_load_loss_w", "", "W", 99.0);
+  line("applied", "level_kv", "hv", "kV", 35.0);
+  line("applied", "level_kv", "lv", "kV", 10.3);
+  line("load_loss", "total_loss_w", "", "W", 689.0);
+  auto const beside = [&](std::string name, std::string unit, std::string test, std::string at) {
+    ShownReading reading;
+    reading.name = std::move(name);
+    reading.unit = std::move(unit);
+    put_limit(reading, sheet, test, at);
+    return reading;
+  };
+  CHECK(beside("no-load loss", "W", "no_load", "").upper == 99.0);
+  CHECK(beside("no-load loss", "W", "no_load", "").limit_of == "corrected no load loss");
+  CHECK(beside("level", "kV", "applied", "hv").upper == 35.0);
+  CHECK(beside("level", "kV", "applied", "lv").upper == 10.3);
+  CHECK_FALSE(beside("level", "kV", "applied", "").upper);
+  CHECK_FALSE(beside("level", "V", "applied", "hv").upper);
+  // At the day's temperature it is not what the sheet limits.
+  CHECK_FALSE(beside("load loss", "W", "load_loss", "").upper);
+  CHECK(beside("load loss", "W", "load_loss", "").limit_of.empty());
 }

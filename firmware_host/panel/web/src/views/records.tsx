@@ -7,12 +7,15 @@ import type {Words} from '../words';
 /** What was measured: search by serial, one record's table. */
 export function Records({words}: {words: Words}) {
   const [serial, setSerial] = useState('');
+  const [outcome, setOutcome] = useState('');
+  const [from, setFrom] = useState('');
+  const [to, setTo] = useState('');
   const [lines, setLines] = useState<RecordLine[] | null>(null);
   const [shown, setShown] = useState('');
   const [wrong, setWrong] = useState('');
   const find = (event: Event) => {
     event.preventDefault();
-    look<Reply>('/api/records?serial=' + encodeURIComponent(serial.slice(0, 200))).then((answer) => { setLines(answer.records); setShown(''); setWrong(''); }, (error: unknown) => setWrong(String(error)));
+    look<Reply>('/api/records?' + new URLSearchParams({serial: serial.slice(0, 200), outcome, from, to}).toString()).then((answer) => { setLines(answer.records); setShown(''); setWrong(''); }, (error: unknown) => setWrong(String(error)));
   };
   const open = (id: string) => look<{text: string}>('/api/record?id=' + encodeURIComponent(id)).then((answer) => setShown(answer.text), (error: unknown) => setWrong(String(error)));
   return (
@@ -20,10 +23,17 @@ export function Records({words}: {words: Words}) {
       <h1>{words.roomRecords}</h1>
       <form class="row" onSubmit={find}>
         <label>{words.serial}<input name="find" value={serial} maxLength={200} onInput={(event) => setSerial(event.currentTarget.value)} /></label>
+        <label>{words.outcome}<select name="outcome" value={outcome} onChange={(event) => setOutcome(event.currentTarget.value)}>
+          <option value="">{words.any}</option>
+          {['PASS', 'FAIL', 'INVALID', 'ABORTED', 'NOT_RUN'].map((one) => <option key={one} value={one}>{one.replace('_', ' ')}</option>)}
+        </select></label>
+        <label>{words.fromDay}<input name="from" type="date" value={from} onInput={(event) => setFrom(event.currentTarget.value)} /></label>
+        <label>{words.toDay}<input name="to" type="date" value={to} onInput={(event) => setTo(event.currentTarget.value)} /></label>
         <button type="submit">{words.search}</button>
       </form>
       {wrong && <p class="refused" role="alert">{wrong}</p>}
-      {lines && (
+      {lines?.length === 0 && <p>{words.nothingFound}</p>}
+      {lines && lines.length > 0 && (
         <ul class="units">
           {lines.map((line) => (
             <li key={line.record_id}><button type="button" onClick={() => void open(line.record_id)}>
