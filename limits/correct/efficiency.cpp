@@ -57,7 +57,10 @@ EnforcementSample enforcement_sample(std::vector<double> const& test_efficiencie
   EnforcementSample out{};
   out.mean_percent = mean_of(test_efficiencies_percent);
   double squares = 0.0;
-  for (double const one : test_efficiencies_percent) squares += (one - out.mean_percent) * (one - out.mean_percent);
+  for (double const one : test_efficiencies_percent) {
+    double const off = one - out.mean_percent;
+    squares += off * off;
+  }
   auto const count = static_cast<double>(tests);
   out.standard_deviation = std::sqrt(squares / (count - 1.0));
   out.standard_error = out.standard_deviation / std::sqrt(count);

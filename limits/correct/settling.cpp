@@ -20,8 +20,9 @@ double predicted_change_relative(std::vector<SettlingSample> const& samples, dou
   double across = 0.0;
   double square = 0.0;
   for (auto const& sample : samples) {
-    across += (sample.time_s - mean_time) * (sample.resistance_ohm - mean_ohm);
-    square += (sample.time_s - mean_time) * (sample.time_s - mean_time);
+    double const from_mean = sample.time_s - mean_time;
+    across += from_mean * (sample.resistance_ohm - mean_ohm);
+    square += from_mean * from_mean;
   }
   if (!(square > 0.0)) throw InputError("samples", "expected samples at different times");
   require_positive(mean_ohm, "samples");
@@ -67,8 +68,9 @@ std::optional<SettlingFit> fit_tail(std::vector<SettlingSample> const& samples) 
   double across = 0.0;
   double spread = 0.0;
   for (std::size_t i = 0; i < count; ++i) {
-    across += (powers[i] - mean_power) * (samples[i].resistance_ohm - mean_ohm);
-    spread += (powers[i] - mean_power) * (powers[i] - mean_power);
+    double const from_mean = powers[i] - mean_power;
+    across += from_mean * (samples[i].resistance_ohm - mean_ohm);
+    spread += from_mean * from_mean;
   }
   if (!(spread > 0.0)) return std::nullopt;
   SettlingFit fit{};

@@ -229,7 +229,7 @@ class LoadLossEvaluation {
       InputDistribution source;
       source.scale = 1.0;
       // Student's t has a variance from 3 degrees of freedom on; below, the normal distribution stands in.
-      if (freedom >= 3.0 && freedom < 1000.0) {
+      if (freedom >= 3.0 && freedom < infinite_degrees_of_freedom) {
         source.kind = InputDistribution::Kind::student;
         source.degrees_of_freedom = freedom;
       }

@@ -23,11 +23,11 @@ struct LoadLossConstants {
   double rated_volts = 0.0;      ///< line volts of the fed side
   double rated_kva = 0.0;
   double hv_winding_a = 0.0, lv_winding_a = 0.0;  ///< rated currents of the windings themselves
-  double hv_zero_c = 234.5, lv_zero_c = 234.5;
-  double order_reference_c = 85.0, efficiency_reference_c = 55.0;
-  double shorted_over_fed_current = 1.0;  ///< of the line currents
+  double hv_zero_c = 0.0, lv_zero_c = 0.0;        ///< T_k of the metals
+  double order_reference_c = 0.0, efficiency_reference_c = 0.0;
+  double shorted_over_fed_current = 0.0;  ///< of the line currents
   bool bar_known = false;
-  double bars = 1.0;               ///< between neighbouring terminals: one single-phase, two three-phase
+  double bars = 0.0;               ///< between neighbouring terminals: one single-phase, two three-phase
   double bar_reactance_ohm = 0.0;  ///< of one, at the test's frequency
 };
 

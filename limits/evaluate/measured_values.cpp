@@ -4,33 +4,33 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
+#include <chrono>
 #include <cmath>
+#include <string_view>
 
 namespace benchward {
 namespace {
 
-/// Days since 1970-01-01 of a Gregorian date (the usual count of eras of 400 years).
-int day_number(int year, int month, int day) {
-  year -= month <= 2 ? 1 : 0;
-  int const era = (year >= 0 ? year : year - 399) / 400;
-  int const of_era = year - era * 400;
-  int const of_year = (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + day - 1;
-  return era * 146097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719468;
+std::optional<int> digits(std::string_view text) {
+  int number = 0;
+  for (char const c : text) {
+    if (c < '0' || c > '9') return std::nullopt;
+    number = 10 * number + (c - '0');
+  }
+  return number;
 }
 
-std::optional<int> day_number(std::string const& iso) {
+/// The day that an ISO date (or the beginning of an instant) names; nothing where there is no such day.
+std::optional<std::chrono::sys_days> day_of(std::string_view iso) {
   if (iso.size() < 10 || iso[4] != '-' || iso[7] != '-') return std::nullopt;
-  int part[3] = {0, 0, 0};
-  int const at[3] = {0, 5, 8};
-  int const length[3] = {4, 2, 2};
-  for (int i = 0; i < 3; ++i) {
-    char const* const first = iso.data() + at[i];
-    auto const [end, error] = std::from_chars(first, first + length[i], part[i]);
-    if (error != std::errc() || end != first + length[i]) return std::nullopt;
-  }
-  if (part[1] < 1 || part[1] > 12 || part[2] < 1 || part[2] > 31) return std::nullopt;
-  return day_number(part[0], part[1], part[2]);
+  auto const year = digits(iso.substr(0, 4));
+  auto const month = digits(iso.substr(5, 2));
+  auto const day = digits(iso.substr(8, 2));
+  if (!year || !month || !day) return std::nullopt;
+  std::chrono::year_month_day const date{std::chrono::year(*year), std::chrono::month(static_cast<unsigned>(*month)),
+                                         std::chrono::day(static_cast<unsigned>(*day))};
+  if (!date.ok()) return std::nullopt;
+  return std::chrono::sys_days(date);
 }
 
 char const* word(Quality quality) {
@@ -48,10 +48,10 @@ char const* word(Quality quality) {
 }  // namespace
 
 std::optional<int> days_between(std::string const& from, std::string const& to) {
-  auto const first = day_number(from);
-  auto const last = day_number(to);
+  auto const first = day_of(from);
+  auto const last = day_of(to);
   if (!first || !last) return std::nullopt;
-  return *last - *first;
+  return static_cast<int>((*last - *first).count());
 }
 
 void MeasuredValues::not_good(ReadingOrigin const& origin, Quality quality, char const* what) {
@@ -95,7 +95,10 @@ Uncertain MeasuredValues::mean_of(std::vector<double> const& numbers, ReadingOri
   double mean = 0.0;
   for (double const number : numbers) mean += number / count;
   double squares = 0.0;
-  for (double const number : numbers) squares += (number - mean) * (number - mean);
+  for (double const number : numbers) {
+    double const off = number - mean;
+    squares += off * off;
+  }
 
   auto const* const data = channel(origin, quantity);
   std::string const who = origin.instrument + "/" + quantity;

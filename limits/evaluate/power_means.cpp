@@ -108,7 +108,10 @@ std::optional<RelativeScatter> relative_scatter(std::vector<double> const& numbe
   double mean = 0.0;
   for (double const number : numbers) mean += number / count;
   double squares = 0.0;
-  for (double const number : numbers) squares += (number - mean) * (number - mean);
+  for (double const number : numbers) {
+    double const off = number - mean;
+    squares += off * off;
+  }
   if (!(std::abs(mean) > 0.0)) return std::nullopt;
   return RelativeScatter{std::sqrt(squares / (count - 1.0) / count) / std::abs(mean), count - 1.0};
 }

@@ -57,8 +57,6 @@ PairResistance pair_resistance(MeasuredValues& values, ResistancePoint const& po
   for (std::size_t i = 0; i < point.volts.size(); ++i) {
     double const volts_here = plain(point.volts[i].value) - offset.value();
     double const amperes_here = plain(point.current[i].value);
-    above = above || volts_here * amperes_here > 0.0;
-    below = below || volts_here * amperes_here <= 0.0;
     double const set = point.set_current.in(amperes);
     if (!(std::abs(std::abs(amperes_here) - std::abs(set)) <= current_within * std::abs(set))) {
       return refuse(
@@ -66,7 +64,10 @@ PairResistance pair_resistance(MeasuredValues& values, ResistancePoint const& po
                       "volts limit",
                       amperes_here, set));
     }
-    ohms_each.push_back(volts_here / amperes_here);
+    double const ohms_here = volts_here / amperes_here;
+    above = above || ohms_here > 0.0;
+    below = below || !(ohms_here > 0.0);
+    ohms_each.push_back(ohms_here);
   }
   if (above && below) return refuse("the sign of the volts flips: a sense lead is open. Clip it again and measure");
   if (below)

@@ -70,7 +70,10 @@ Capability capability(std::vector<double> const& values, std::optional<double> l
   Capability out{};
   out.mean = mean_of(values);
   double squares = 0.0;
-  for (double const value : values) squares += (value - out.mean) * (value - out.mean);
+  for (double const value : values) {
+    double const off = value - out.mean;
+    squares += off * off;
+  }
   out.standard_deviation = std::sqrt(squares / static_cast<double>(values.size() - 1));
   if (lower) require_finite(*lower, "lower");
   if (upper) require_finite(*upper, "upper");

@@ -117,7 +117,10 @@ MonteCarloResult monte_carlo(std::vector<InputDistribution> const& inputs, Monte
   }
   result.mean = sum / count;
   double squares = 0.0;
-  for (double const output : outputs) squares += (output - result.mean) * (output - result.mean);
+  for (double const output : outputs) {
+    double const off = output - result.mean;
+    squares += off * off;
+  }
   result.standard_uncertainty = std::sqrt(squares / (count - 1.0));
   auto const inside = static_cast<std::size_t>(plan.coverage * count + 0.5);  // JCGM 101 7.7.2: q = int(pM + 1/2)
   std::size_t const span = std::min(inside, plan.trials - 1);

@@ -199,7 +199,7 @@ struct UncertaintyComponent {
 struct CombinedUncertainty {
   double combined = 0.0;
   double effective_degrees_of_freedom = infinite_degrees_of_freedom;
-  double coverage_factor = 2.0;
+  double coverage_factor = 0.0;
   double expanded = 0.0;
 };
 

@@ -5,80 +5,10 @@
 
 #include "limits/evaluate/measured_values.hpp"
 #include "limits/unit/ratio_plan.hpp"
-#include "tests/limits/formulas/evaluate_support.hpp"
+#include "tests/limits/formulas/evaluate_readings.hpp"
 
 using namespace benchward;
 using namespace benchward::testing;
-
-namespace {
-
-/// Instruments without any error, so that one source of uncertainty can be looked at alone.
-void make_exact(Bench& bench) {
-  for (auto& [name, calibration] : bench.calibration) {
-    for (auto& one : calibration.channels) {
-      one.relative_u = one.noise_u = one.noise_relative_u = one.offset_u = one.phase_u_rad = 0.0;
-    }
-  }
-}
-
-PowerSnapshot single(double v, double a, double w, double hz = 60.0) {
-  PowerSnapshot out;
-  out.volts_rms = {reading(volts(v), "analyser", "voltage.1")};
-  out.amperes = {reading(amperes(a), "analyser", "current.1")};
-  out.active = {reading(watts(w), "analyser", "power.1")};
-  out.frequency = reading(hertz(hz), "analyser", "frequency");
-  return out;
-}
-
-/// 25 kVA fed on H, 2 % impedance at rated current, 25 degC through and through.
-LoadLossReadings loaded(std::vector<PowerSnapshot> snapshots) {
-  LoadLossReadings out;
-  out.fed = "H1-H2";
-  out.snapshots = std::move(snapshots);
-  out.temperature_before = out.temperature_after = liquid(25.0, 25.0);
-  out.on_time = seconds(10.0);
-  return out;
-}
-MeasuredResistances exact_resistances() {
-  MeasuredResistances out;
-  out.hv = {ohms(8.0), 0.0, celsius(25.0), true};
-  out.lv = {ohms(0.0085), 0.0, celsius(25.0), true};
-  return out;
-}
-constexpr double rated_a = 25000.0 / 7200.0, rated_w = 220.0;
-
-ResistancePoint resistance(std::string terminals, double ohm, double set_a, double before_v, double after_v) {
-  ResistancePoint out;
-  out.terminals = std::move(terminals);
-  out.set_current = amperes(set_a);
-  out.offset_before = reading(volts(before_v), "ohm_meter", "voltage");
-  out.offset_after = reading(volts(after_v), "ohm_meter", "voltage");
-  for (int i = 0; i < 4; ++i) {
-    out.volts.push_back(reading(volts(ohm * set_a + (before_v + after_v) / 2.0), "ohm_meter", "voltage"));
-    out.current.push_back(reading(amperes(set_a), "ohm_meter", "current"));
-  }
-  out.settling = seconds(12.0);
-  out.temperature = liquid(20.0, 20.0);
-  return out;
-}
-
-RatioReadings off_by(Unit const& unit, double factor) {
-  RatioReadings readings;
-  for (auto const& plan : ratio_plan(unit)) {
-    RatioPoint point;
-    point.tap = plan.tap;
-    point.hv_pair = plan.hv_pair;
-    point.lv_pair = plan.lv_pair;
-    point.applied = reading(volts(40.0), "ratio_meter", "applied");
-    point.ratio = reading(Number(plan.turns_ratio.value_or(plan.expected_ratio) * factor), "ratio_meter", "ratio");
-    point.phase = reading(degrees(0.0), "ratio_meter", "phase");
-    point.exciting_current = reading(milliamperes(1.0), "ratio_meter", "current");
-    readings.points.push_back(point);
-  }
-  return readings;
-}
-
-}  // namespace
 
 TEST_CASE("regulation is stated at power factor 1 and 0.8, impedance with what the bar adds", "[limits][evaluate]") {
   Bench bench;
