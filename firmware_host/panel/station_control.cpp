@@ -168,7 +168,7 @@ void StationControl::look_for_units() {
 }
 
 Act StationControl::select_unit(Who const& who, std::string const& typed, std::string const& stage) {
-  if (auto const may = may_act(who); may.status != 200) return may;
+  if (auto may = may_act(who); may.status != 200) return may;
   if (!closed_.empty()) return {409, closed_};
   if (running_) return {409, "a unit is being tested"};
   auto const serial = clean_serial(typed);
@@ -194,7 +194,7 @@ Act StationControl::select_unit(Who const& who, std::string const& typed, std::s
 }
 
 Act StationControl::clear_unit(Who const& who) {
-  if (auto const may = may_act(who); may.status != 200) return may;
+  if (auto may = may_act(who); may.status != 200) return may;
   if (running_) return {409, "a unit is being tested: stop it first"};
   progress_.run.reset();
   progress_.sheet = nullptr;
@@ -204,7 +204,7 @@ Act StationControl::clear_unit(Who const& who) {
 }
 
 Act StationControl::start(Who const& who, std::string const& serial, std::string const& reason) {
-  if (auto const may = may_act(who); may.status != 200) return may;
+  if (auto may = may_act(who); may.status != 200) return may;
   if (!closed_.empty()) return {409, closed_};
   if (running_) return {409, "a unit is being tested already"};
   if (!order_ || !progress_.run) return {409, "no unit is chosen"};
@@ -236,7 +236,7 @@ Act StationControl::start(Who const& who, std::string const& serial, std::string
   asio::co_spawn(
       session_.io(),
       run_order(session_, bench_, live_->order, person_, journal_, progress_, live_->stop, attempt_, std::move(past)),
-      asio::bind_cancellation_slot(live_->stop.slot(), [this](std::exception_ptr failure, AttemptResult result) {
+      asio::bind_cancellation_slot(live_->stop.slot(), [this](std::exception_ptr const& failure, AttemptResult result) {
         if (failure) {
           result.attempt = attempt_;
           result.outcome = Outcome::aborted;
@@ -277,7 +277,7 @@ void StationControl::ended(AttemptResult const& result) {
 }
 
 Act StationControl::answer(Who const& who, int number, std::string const& text) {
-  if (auto const may = may_act(who); may.status != 200) return may;
+  if (auto may = may_act(who); may.status != 200) return may;
   person_.set_person(who.name);
   auto const refused = person_.answer(number, text);
   if (!refused.empty()) return {409, refused};
@@ -302,7 +302,7 @@ void StationControl::stop_by_signal(std::string const& reason) {
 }
 
 Act StationControl::acknowledge(Who const& who) {
-  if (auto const may = may_act(who); may.status != 200) return may;
+  if (auto may = may_act(who); may.status != 200) return may;
   if (running_) return {409, "the run is still making safe"};
   if (leading_out_) return {409, "that is under way already"};
   if (session_.guard().status().state != GuardState::tripped) return {409, "the guard is not tripped"};
@@ -313,7 +313,7 @@ Act StationControl::acknowledge(Who const& who) {
 }
 
 Act StationControl::release_lockout(Who const& who, std::string const& reason) {
-  if (auto const may = may_act(who); may.status != 200) return may;
+  if (auto may = may_act(who); may.status != 200) return may;
   if (who.role != Role::quality && who.role != Role::technician)
     return {403, "quality or a technician leads out of a lockout"};
   if (running_) return {409, "the run is still making safe"};

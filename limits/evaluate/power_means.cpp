@@ -12,6 +12,7 @@ template <class Q>
 std::vector<Reading<Q>> of_element(std::vector<PowerSnapshot const*> const& snapshots,
                                    std::vector<Reading<Q>> PowerSnapshot::*list, std::size_t element) {
   std::vector<Reading<Q>> readings;
+  readings.reserve(snapshots.size());
   for (auto const* snapshot : snapshots) readings.push_back((snapshot->*list)[element]);
   return readings;
 }
@@ -50,6 +51,7 @@ PowerMeans mean_power(MeasuredValues& values, std::vector<PowerSnapshot const*> 
   auto const elements = snapshots.front()->active.size();
   auto const share = 1.0 / static_cast<double>(elements);
   std::vector<Reading<Frequency>> frequencies;
+  frequencies.reserve(snapshots.size());
   for (auto const* snapshot : snapshots) frequencies.push_back(snapshot->frequency);
   means.frequency_hz = values.mean(frequencies, "frequency", noise);
   for (std::size_t k = 0; k < elements; ++k) {
