@@ -17,7 +17,7 @@ namespace benchward::report {
 namespace {
 
 // All lengths in points.
-constexpr double margin_side = 48.0, margin_top = 62.0, margin_bottom = 56.0;
+constexpr double margin_side = 38.0, margin_top = 62.0, margin_bottom = 56.0;
 constexpr double text_size = 8.5, small_size = 7.2, heading_size = 11.0, title_size = 16.0;
 constexpr double padding = 3.5;
 

@@ -159,9 +159,9 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
     double share;
     bool right;
   };
-  static constexpr Kind kinds[] = {{"test", 1.45, false},      {"what", 2.7, false},   {"measured", 1.3, true},
-                                   {"corrected", 1.3, true},   {"limit", 1.6, true},   {"margin", 1.15, true},
-                                   {"uncertainty", 1.4, true}, {"verdict", 1.0, false}};
+  static constexpr Kind kinds[] = {{"test", 1.2, false},        {"what", 2.95, false},  {"measured", 1.55, true},
+                                   {"corrected", 1.15, true},   {"limit", 1.65, true},  {"margin", 1.15, true},
+                                   {"uncertainty", 1.35, true}, {"verdict", 0.8, false}};
   auto const shown = [&wishes](char const* name) {
     return wishes.columns.empty() ||
            std::find(wishes.columns.begin(), wishes.columns.end(), name) != wishes.columns.end();
@@ -199,8 +199,8 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
                          : with_unit(number_in_words(*result.measured, u));
       }
       // A yes-or-no result says so in words.
-      bool const yes_or_no =
-          result.quantity == "passed" || result.quantity == "polarity_as_ordered" || result.quantity == "breakdown";
+      bool const yes_or_no = result.quantity == "passed" || result.quantity == "polarity_as_ordered" ||
+                             result.quantity == "phase_relation_as_ordered" || result.quantity == "breakdown";
       bool const broke = result.quantity == "breakdown";
       auto const said = std::string(result.value == 1.0 ? "yes" : "no");
       std::vector<std::string> row;

@@ -124,14 +124,16 @@ void add_front(Report& report, Wishes const& wishes, Issue const& issue, std::st
       false});
 }
 
-void add_record(Report& report, Wishes const& wishes, std::string const& head) {
+void add_record(Report& report, Wishes const& wishes, std::string const& head, bool of_lot) {
   report.blocks.emplace_back(Heading{in_words(wishes, "Traceability")});
   report.blocks.emplace_back(Paragraph{
-      "Attached inside the PDF: the record (record-*.json) and the journal's own entries (journal-*.jsonl). Each entry "
-      "carries the SHA-256 of the one before it, and the head below is signed (Ed25519). Take the attachment out and "
-      "run: "
-      "benchward records verify --extract FILE --key PUBLIC-KEY-FILE, with the public key got from the laboratory by "
-      "another way than this report.",
+      of_lot
+          ? "Attached inside: the numbers of this report (lot.json). Each unit's own report carries its record and the "
+            "journal's entries; the journal's newest signed head is below."
+          : "Attached inside: the record (record-*.json) and the journal's own entries (journal-*.jsonl). Each entry "
+            "carries the SHA-256 of the one before it, and the head below is signed (Ed25519). Take the attachment out "
+            "and run: benchward records verify --extract FILE --key PUBLIC-KEY-FILE, with the public key got from the "
+            "laboratory by another way than this report.",
       false});
   report.blocks.emplace_back(Paragraph{in_words(wishes, "Signed head"), true});
   report.blocks.emplace_back(Fixed{head.empty() ? "none: this journal has no signed head behind the record" : head});
@@ -314,7 +316,7 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
                          {"Plan, SHA-256", record.started.plan_hash},
                          {"Bench document, SHA-256", record.started.bench_hash}};
   report.blocks.emplace_back(std::move(documents_used));
-  add_record(report, wishes, head);
+  add_record(report, wishes, head, false);
   report.blocks.emplace_back(
       Caution{"This report does not say that the unit is dead or earthed now. Before touching a "
               "terminal: test dead and apply a visible earth."});
@@ -357,7 +359,7 @@ Report lot_report(Lot const& lot, std::string const& of, std::vector<AttemptReco
     if (one.units == 0) continue;
     if (one.within == false) averages.strong_rows.push_back(averages.rows.size());
     averages.rows.push_back({spaced_words(one.quantity), std::to_string(one.units),
-                             number_in_words(one.mean, 0.05) + " W",
+                             number_in_words(one.mean, 1.0) + " W",
                              one.quoted ? number_in_words(*one.quoted, 0.0) + " W" : "-",
                              !one.within   ? "not judged"
                              : *one.within ? "within"
@@ -388,9 +390,11 @@ Report lot_report(Lot const& lot, std::string const& of, std::vector<AttemptReco
   for (auto const& unit : lot.units) {
     if (unit.total_w) totals.push_back(*unit.total_w);
   }
-  for (auto const& evaluation : evaluations_of(last)) {
-    for (auto const& result : evaluation.results) {
-      if (result.quantity == "total_loss_w" && result.limit) limit = result.limit->upper;
+  for (auto const& record : records) {
+    for (auto const& evaluation : evaluations_of(record)) {
+      for (auto const& result : evaluation.results) {
+        if (result.quantity == "total_loss_w" && result.limit) limit = result.limit->upper;
+      }
     }
   }
   if (totals.size() > 2) {
@@ -422,7 +426,7 @@ Report lot_report(Lot const& lot, std::string const& of, std::vector<AttemptReco
                    {"total W", 1.0, true},
                    {"Z %", 0.9, true},
                    {"efficiency %", 1.1, true},
-                   {in_words(wishes, "Attempts"), 0.9, true}};
+                   {in_words(wishes, "Attempts"), 1.1, true}};
   auto const number = [](std::optional<double> value, double u) { return value ? number_in_words(*value, u) : "-"; };
   for (auto const& unit : lot.units) {
     if (unit.outcome != "PASS") units.strong_rows.push_back(units.rows.size());
@@ -432,7 +436,7 @@ Report lot_report(Lot const& lot, std::string const& of, std::vector<AttemptReco
   }
   report.blocks.emplace_back(std::move(units));
   for (auto const& statement : wishes.statements) report.blocks.emplace_back(Paragraph{statement, false});
-  add_record(report, wishes, head);
+  add_record(report, wishes, head, true);
   report.attachments.push_back({"lot.json", "application/json", "the numbers of this report", lot_json(lot) + "\n"});
   return report;
 }

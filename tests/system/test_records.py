@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: MIT
 """Records as their users meet them years later: unaltered, found, computed again, reported, copied."""
+import hashlib
 import json
 import os
 import re
@@ -238,6 +239,38 @@ class Records(unittest.TestCase):
         self.assertEqual([one["outcome"] for one in listed], ["ABORTED", "PASS"])
         code, _, err = run("records", "report", "--records", self.records, "--outcome", "ABORTED", "--to", self.folder)
         self.assertEqual(code, 0, err)
+
+    def test_a_journal_written_by_version_1_is_read_for_ever(self):
+        # Frozen: entries and file layout as version 1 wrote them, a unit that broke down. Never made anew; a new version
+        # of an event adds a sample beside this one.
+        data = os.path.join(SOURCE, "tests", "firmware_host", "data", "journal-of-version-1")
+        with open(data + ".jsonl", encoding="utf-8") as file:
+            entries = file.read().splitlines()
+        with open(data + ".head", encoding="utf-8") as file:
+            head = file.read()
+        os.mkdir(self.records)
+        database = sqlite3.connect(os.path.join(self.records, "journal.db"))
+        database.executescript("PRAGMA application_id = 1113016881; PRAGMA user_version = 1;"
+                               "CREATE TABLE entries (seq INTEGER PRIMARY KEY, bytes BLOB NOT NULL, hash TEXT NOT NULL);")
+        for seq, text in enumerate(entries, 1):
+            database.execute("INSERT INTO entries VALUES (?, ?, ?)",
+                             (seq, text.encode(), hashlib.sha256(text.encode()).hexdigest()))
+        database.commit()
+        database.close()
+        key = os.path.join(self.folder, "old.pub")
+        with open(key, "w", encoding="utf-8") as file:
+            file.write(head.split()[3] + "\n")
+        code, out, err = run("records", "verify", "--records", self.records, "--head", head, "--key", key)
+        self.assertEqual(code, 0, out + err)
+        record = json.loads(run("records", "show", "--records", self.records, "--json")[1])
+        self.assertEqual((record["serial"], record["outcome"], record["disposition"]), ("DEMO-1P-0050", "FAIL", "hold"))
+        self.assertGreater(len(record["results"]), 30)
+        code, out, err = run("records", "recompute", "--records", self.records)
+        self.assertNotIn("cannot be read", out + err)
+        self.assertIn("1 records", out)
+        self.assertEqual(run("records", "report", "--records", self.records, "--to", self.folder)[0], 0)
+        self.assertEqual(test_unit(self.records, "--seed", "4")[0], 0)
+        self.assertEqual(run("records", "verify", "--records", self.records)[0], 0)
 
     def test_awkward_serial_numbers_go_through_record_report_and_table(self):
         for serial in ("a/../../b", "quote ' and \" and ; DROP TABLE entries; --", "=1+1", "\u202eשלום עולם\u202c",
