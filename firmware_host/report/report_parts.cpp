@@ -187,7 +187,7 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
     }
     for (auto const& result : evaluation.results) {
       double const u = result.uncertainty ? result.uncertainty->standard : 0.0;
-      auto const with_unit = [&result](std::string number) {
+      auto const with_unit = [&result](std::string const& number) {
         return result.unit.empty() || result.unit == "1" ? number : number + " " + result.unit;
       };
       auto const value = with_unit(number_in_words(result.value, u));
