@@ -2,7 +2,6 @@
 #include "firmware_host/report/pdf_attachments.hpp"
 
 #include <qpdf/Buffer.hh>
-#include <qpdf/JSON.hh>
 #include <qpdf/QPDF.hh>
 #include <qpdf/QPDFEFStreamObjectHelper.hh>
 #include <qpdf/QPDFEmbeddedFileDocumentHelper.hh>
