@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
@@ -132,7 +133,7 @@ JournalDatabase::JournalDatabase(std::string const& folder, Access access)
   }
   bool const fresh = writing && handles_->number(file_, "SELECT count(*) FROM sqlite_master") == 0;
   if (fresh) {
-    handles_->run(file_, "PRAGMA page_size = 16384", "page size");
+    handles_->run(file_, "PRAGMA page_size = 4096", "page size");
   } else {
     if (handles_->number(file_, "PRAGMA application_id") != application_id) {
       throw StoreError(
@@ -195,7 +196,10 @@ bool JournalDatabase::head_due(StoredEvent const& last, std::vector<StoredEvent>
 
 void JournalDatabase::append(std::vector<StoredEvent> const& events) {
   if (events.empty()) return;
-  handles_->run(file_, "BEGIN IMMEDIATE", "beginning to write");
+  bool const sign = head_due(events.back(), events);
+  // One entry alone is a transaction of its own: the library begins and commits it.
+  bool const several = events.size() > 1 || sign;
+  if (several) handles_->run(file_, "BEGIN IMMEDIATE", "beginning to write");
   auto const prepare = [this](sqlite3_stmt*& statement, char const* sql) {
     if (statement != nullptr) return;
     if (sqlite3_prepare_v2(handles_->database, sql, -1, &statement, nullptr) == SQLITE_OK) return;
@@ -219,7 +223,6 @@ void JournalDatabase::append(std::vector<StoredEvent> const& events) {
     sqlite3_reset(handles_->insert);
   }
   auto const& last = events.back();
-  bool const sign = head_due(last, events);
   if (sign) {
     auto const line = head_line(key_->sign(last.seq, last.hash));
     sqlite3_bind_int64(handles_->insert_head, 1, static_cast<sqlite3_int64>(last.seq));
@@ -233,7 +236,7 @@ void JournalDatabase::append(std::vector<StoredEvent> const& events) {
       throw StoreError("journal.write", words);
     }
   }
-  if (sqlite3_exec(handles_->database, "COMMIT", nullptr, nullptr, nullptr) != SQLITE_OK) {
+  if (several && sqlite3_exec(handles_->database, "COMMIT", nullptr, nullptr, nullptr) != SQLITE_OK) {
     auto const words =
         fmt::format("journal {}: could not be written to the disk: {}. No more units are taken; what is there is kept",
                     file_, sqlite3_errmsg(handles_->database));
@@ -318,6 +321,23 @@ std::optional<SignedHead> JournalDatabase::last_head() const {
 
 void JournalDatabase::no_own_checkpoints() {
   handles_->run(file_, "PRAGMA wal_autocheckpoint = 0", "checkpoints by another thread");
+}
+
+void JournalDatabase::lengthen_log() {
+  // The log is the library's own file beside the journal; zeros behind its end are no entries to it. Nobody else has it
+  // open (the folder's lock is held), and it is not cut while it is open.
+  int const log = ::open((file_ + "-wal").c_str(), O_WRONLY | O_CLOEXEC);
+  if (log < 0) return;
+  constexpr off_t block = 1 << 20, length = 16 * block;
+  std::string const zeros(static_cast<std::size_t>(block), '\0');
+  off_t at = ::lseek(log, 0, SEEK_END);
+  while (at >= 0 && at < length) {
+    auto const written = ::pwrite(log, zeros.data(), static_cast<std::size_t>(std::min(block, length - at)), at);
+    if (written <= 0) break;  // a full disk: the log grows by itself, as long as it can
+    at += written;
+  }
+  ::fdatasync(log);
+  ::close(log);
 }
 
 void JournalDatabase::checkpoint_by(std::string const& file, std::function<bool()> const& wait) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "firmware_host/store/journal_store.hpp"
 
+#include <atomic>
 #include <boost/asio/async_result.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/post.hpp>
@@ -26,6 +27,21 @@ Fault write_fault(std::string const& words) {
   fault.what = words;
   fault.next = "Free or mend the disk before the next unit";
   return fault;
+}
+
+// A thread that sleeps is back after some 50 us, a commit takes some 200: entries come in bursts, so the writer stays
+// awake for the next one, and who asked for `durable` for his answer. Both are bounded, so that a slow disk holds up
+// nobody: STOP from a panel comes by the caller's thread.
+constexpr auto writer_awake = std::chrono::microseconds(100);
+constexpr auto caller_awake = std::chrono::microseconds(500);
+
+template <class Condition>
+void stay_awake(std::chrono::microseconds longest, Condition const& met) {
+  auto const until = std::chrono::steady_clock::now() + longest;
+  for (int turn = 1; !met(); ++turn) {
+    if (turn % 32 == 0) std::this_thread::yield();  // whoever else wants this core has it
+    if (std::chrono::steady_clock::now() > until) return;
+  }
 }
 
 }  // namespace
@@ -71,15 +87,41 @@ std::optional<StoredEvent> DirectJournalStore::last() const {
   return database_.last();
 }
 
-class WriterJournalStore::Writer {
+/// What became of one durable entry: written while its owner still waited awake, or told to it later.
+class WriterJournalStore::Receipt {
  public:
   using Complete = std::function<void(std::optional<Fault>)>;
 
+  bool written() const { return state_.load(std::memory_order_acquire) == State::written; }
+  std::optional<Fault> const& fault() const { return fault_; }  ///< once written
+  /// Its owner goes to sleep; false: it is written by now, and nobody will call.
+  bool call_later(Complete complete) {
+    complete_ = std::move(complete);
+    State expected = State::waiting;
+    return state_.compare_exchange_strong(expected, State::asleep, std::memory_order_acq_rel);
+  }
+  /// By the writer, once.
+  void settle(asio::io_context& io, std::optional<Fault> const& fault) {
+    fault_ = fault;
+    if (state_.exchange(State::written, std::memory_order_acq_rel) != State::asleep) return;
+    asio::post(io, [complete = std::move(complete_), fault] { complete(fault); });
+  }
+
+ private:
+  enum class State { waiting, asleep, written };
+  std::atomic<State> state_ = State::waiting;
+  std::optional<Fault> fault_;
+  Complete complete_;
+};
+
+class WriterJournalStore::Writer {
+ public:
   Writer(asio::io_context& io, std::string const& folder)
       : io_(io),
         database_(folder, JournalDatabase::Access::read_write),
         catalogue_(folder, database_, JournalDatabase::Access::read_write) {
     database_.no_own_checkpoints();
+    database_.lengthen_log();
     checkpoints_ = std::thread([this] { keep_checkpoints(); });
     thread_ = std::thread([this] { work(); });
   }
@@ -104,12 +146,17 @@ class WriterJournalStore::Writer {
     return broken_;
   }
 
-  void queue(StoredEvent event, Complete complete) {
+  asio::io_context& io() { return io_; }
+
+  void queue(StoredEvent event, std::shared_ptr<Receipt> receipt) {
+    bool asleep = false;
     {
       std::lock_guard const lock(mutex_);
-      queue_.push_back({std::move(event), std::move(complete)});
+      queue_.push_back({std::move(event), std::move(receipt)});
+      anything_queued_.store(true, std::memory_order_release);
+      asleep = asleep_;
     }
-    wake_.notify_one();
+    if (asleep) wake_.notify_one();
   }
 
   /// For readers: waits until what is queued is written, then calls with the database at rest.
@@ -123,16 +170,24 @@ class WriterJournalStore::Writer {
  private:
   struct Item {
     StoredEvent event;
-    Complete complete;
+    std::shared_ptr<Receipt> receipt;  // none: nobody waits
   };
 
   void work() {
     std::unique_lock lock(mutex_);
     for (;;) {
+      if (queue_.empty() && !ending_) {
+        lock.unlock();
+        stay_awake(writer_awake, [this] { return anything_queued_.load(std::memory_order_acquire); });
+        lock.lock();
+      }
+      asleep_ = true;
       wake_.wait(lock, [this] { return ending_ || !queue_.empty(); });
+      asleep_ = false;
       if (queue_.empty()) return;
       std::deque<Item> batch;
       batch.swap(queue_);
+      anything_queued_.store(false, std::memory_order_release);
       auto fault = broken_;
       writing_ = true;
       lock.unlock();
@@ -146,8 +201,8 @@ class WriterJournalStore::Writer {
           fault = write_fault(error.what());
         }
       }
-      for (auto& item : batch) {
-        if (item.complete) asio::post(io_, [complete = std::move(item.complete), fault] { complete(fault); });
+      for (auto const& item : batch) {
+        if (item.receipt) item.receipt->settle(io_, fault);
       }
       // Behind the answers: what is derived holds nobody up.
       if (!fault) catalogue_.take(events);
@@ -181,7 +236,8 @@ class WriterJournalStore::Writer {
   std::condition_variable wake_, idle_, rest_;
   std::deque<Item> queue_;
   std::optional<Fault> broken_;
-  bool ending_ = false, writing_ = false, written_ = false, ended_ = false;
+  std::atomic<bool> anything_queued_ = false;
+  bool ending_ = false, writing_ = false, written_ = false, ended_ = false, asleep_ = false;
   std::thread checkpoints_, thread_;  // last: start when everything above stands
 };
 
@@ -197,16 +253,24 @@ Task<Answer<Done>> WriterJournalStore::append(StoredEvent event, Durability dura
     writer_->queue(std::move(event), nullptr);
     co_return Done{};
   }
-  auto const writer = writer_;
-  auto initiate = [writer, &event](auto handler) {
+  auto const receipt = std::make_shared<Receipt>();
+  writer_->queue(std::move(event), receipt);
+  stay_awake(caller_awake, [&receipt] { return receipt->written(); });
+  auto fault = receipt->written() ? receipt->fault() : co_await told_later(receipt);
+  if (fault) co_return *std::move(fault);
+  co_return Done{};
+}
+
+Task<std::optional<Fault>> WriterJournalStore::told_later(std::shared_ptr<Receipt> receipt) {
+  auto initiate = [this, &receipt](auto handler) {
     // std::function must be copyable, a coroutine's handler is not: it stands behind a shared pointer.
     auto const shared = std::make_shared<decltype(handler)>(std::move(handler));
-    writer->queue(std::move(event), [shared](std::optional<Fault> fault) { std::move (*shared)(std::move(fault)); });
+    auto const tell = [shared](std::optional<Fault> fault) { std::move (*shared)(std::move(fault)); };
+    if (receipt->call_later(tell)) return;
+    asio::post(writer_->io(), [tell, receipt] { tell(receipt->fault()); });
   };
-  auto const fault = co_await asio::async_initiate<asio::use_awaitable_t<> const, void(std::optional<Fault>)>(
+  co_return co_await asio::async_initiate<asio::use_awaitable_t<> const, void(std::optional<Fault>)>(
       initiate, asio::use_awaitable);
-  if (fault) co_return *fault;
-  co_return Done{};
 }
 
 void WriterJournalStore::scan(std::uint64_t from_seq, std::function<bool(StoredEvent const&)> const& each) const {

@@ -50,6 +50,8 @@ class WriterJournalStore final : public EventStore {
 
  private:
   class Writer;
+  class Receipt;
+  Task<std::optional<Fault>> told_later(std::shared_ptr<Receipt> receipt);
   std::shared_ptr<Writer> writer_;
 };
 

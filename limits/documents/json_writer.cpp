@@ -34,6 +34,8 @@ std::size_t character_length(std::string_view text, std::size_t at) {
   return 0;
 }
 
+bool is_plain(unsigned char c) { return c >= 0x20 && c < 0x7f && c != '"' && c != '\\'; }
+
 }  // namespace
 
 std::string json_number(double value) {
@@ -46,8 +48,16 @@ std::string json_number(double value) {
 
 std::string json_string(std::string_view text) {
   static constexpr char hex[] = "0123456789abcdef";
-  std::string out = "\"";
+  std::string out;
+  out.reserve(text.size() + 2);
+  out += '"';
   for (std::size_t at = 0; at < text.size();) {
+    // What needs no second look is most of a text: taken over whole.
+    std::size_t plain = at;
+    while (plain < text.size() && is_plain(static_cast<unsigned char>(text[plain]))) ++plain;
+    out += text.substr(at, plain - at);
+    at = plain;
+    if (at == text.size()) break;
     auto const length = character_length(text, at);
     if (length == 0) {
       out += "\xEF\xBF\xBD";
@@ -66,16 +76,15 @@ std::string json_string(std::string_view text) {
       out += "\\r";
     } else if (c == '\t') {
       out += "\\t";
-    } else if (c < 0x20 || c == 0x7f) {
+    } else {  // a control character: everything else was plain
       out += "\\u00";
       out += hex[c >> 4];
       out += hex[c & 15];
-    } else {
-      out += static_cast<char>(c);
     }
     at += length;
   }
-  return out + "\"";
+  out += '"';
+  return out;
 }
 
 void JsonWriter::separate() {

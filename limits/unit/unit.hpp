@@ -137,8 +137,6 @@ struct Unit {
     double const divisor = phases == 3 ? std::sqrt(3.0) : 1.0;
     return amperes(rated_power.in(volt_amperes) / (divisor * winding.rated.in(volts)));
   }
-  /// Volts of the high-voltage winding on a tap, on the side's rated basis.
-  Voltage hv_on_tap(Tap const& tap) const { return hv.rated * (1.0 + tap.percent / 100.0); }
 };
 
 }  // namespace benchward

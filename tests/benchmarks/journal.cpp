@@ -84,7 +84,7 @@ Times bare_commits(std::string const& file) {
   sqlite3* database = nullptr;
   sqlite3_open(file.c_str(), &database);
   sqlite3_exec(database,
-               "PRAGMA page_size=16384; PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; CREATE TABLE IF NOT EXISTS t "
+               "PRAGMA page_size=4096; PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; CREATE TABLE IF NOT EXISTS t "
                "(n INTEGER PRIMARY KEY, b BLOB)",
                nullptr, nullptr, nullptr);
   sqlite3_stmt* insert = nullptr;

@@ -161,6 +161,51 @@ TEST_CASE("the writer thread answers a durable entry once everything before it i
   CHECK(ok);
 }
 
+TEST_CASE("small and large durable entries of two tasks are all answered, in order", "[host][store]") {
+  // Small ones are written while their owner waits awake, large ones tell him later: both ways, and one behind the
+  // other.
+  Folder const folder;
+  boost::asio::io_context io{1};
+  std::uint64_t seq = 0;
+  int answered = 0;
+  {
+    WriterJournalStore store(io, folder.records());
+    auto const job = [&](std::size_t extra) -> Task<void> {
+      for (int i = 0; i < 30; ++i) {
+        auto entry = event(++seq);
+        if (i % 3 == 0) entry.bytes.append(extra, 'x');
+        auto const kept = co_await store.append(std::move(entry), Durability::durable);
+        if (kept) ++answered;
+      }
+    };
+    for (std::size_t const extra : {std::size_t{0}, std::size_t{4} << 20}) {
+      boost::asio::co_spawn(io, job(extra), [](std::exception_ptr failure) {
+        if (failure) std::rethrow_exception(failure);
+      });
+    }
+    io.run();
+    CHECK(answered == 60);
+  }
+  DirectJournalStore const read(folder.records(), JournalDatabase::Access::read_only);
+  std::uint64_t expected = 0;
+  read.scan(0, [&](StoredEvent const& entry) {
+    CHECK(entry.seq == ++expected);
+    return true;
+  });
+  CHECK(expected == 60);
+}
+
+TEST_CASE("the write-ahead log is long before anything is written, and holds nothing", "[host][store]") {
+  Folder const folder;
+  boost::asio::io_context io{1};
+  {
+    WriterJournalStore store(io, folder.records());
+    CHECK(std::filesystem::file_size(folder.records() + "/journal.db-wal") >= (std::uintmax_t{16} << 20));
+    CHECK_FALSE(store.last());
+  }
+  CHECK_FALSE(std::filesystem::exists(folder.records() + "/journal.db-wal"));  // an ended program leaves one file
+}
+
 TEST_CASE("a write that fails breaks the store for good and says what to do", "[host][store]") {
   Folder const folder;
   boost::asio::io_context io{1};

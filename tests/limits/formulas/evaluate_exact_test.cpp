@@ -269,6 +269,21 @@ TEST_CASE("the mean of a channel has gain, offset, resolution, noise and scatter
   CHECK(u_of([](ChannelCalibration& c) { c.noise_u = 0.03; }, three, Noise::elsewhere).standard == 0.0);
 }
 
+TEST_CASE("what the certificate says of gain and offset is taken out of the mean", "[limits][evaluate]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  make_exact(bench);
+  auto& data = bench.calibration["analyser"].channels[0];
+  data.gain_correction = 0.01;    // reads 1 % too much
+  data.offset_correction = 0.25;  // and 0.25 V
+  ReadingOrigin origin;
+  origin.instrument = "analyser";
+  origin.channel = "voltage.1";
+  auto const context = bench.context();
+  MeasuredValues values(context);
+  CHECK(values.mean_of({99.0, 101.0}, origin, "voltage", Noise::stated).value() == Approx(98.75).epsilon(1e-12));
+}
+
 TEST_CASE("with line volts an element sees the volts over root three: more watts than that are impossible",
           "[limits][evaluate][no-load]") {
   Bench bench;

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "limits/evaluate/measured_values.hpp"
+#include "limits/evaluate/ratio_points.hpp"
 #include "tests/limits/formulas/evaluate_readings.hpp"
 
 using namespace benchward;
@@ -126,6 +127,119 @@ TEST_CASE("the winder's line is said once a pair, with the farthest point of it"
   CHECK(says(out.warnings.front(), "on 5 point(s)"));
 }
 
+TEST_CASE("past the last tap nothing moves: all taps but that one stepped, it on its only neighbour, is one step off",
+          "[limits][evaluate][ratio]") {
+  auto unit = small_single_phase();
+  unit.hv.turns.reset();
+  unit.hv.taps = {{1, 10.0}, {2, 4.0}, {3, 0.0}, {4, -9.0}};
+  auto const bench = ratio_bench(unit, 0.05);
+  // Where the changer stood for each tap that was named, in percent of rated volts.
+  auto const question = [&](std::vector<double> const& stood) {
+    RatioReadings all;
+    for (std::size_t i = 0; i < stood.size(); ++i) {
+      auto const tap = on_tap(unit, unit.hv.taps[i].position, stood[i]);
+      all.points.insert(all.points.end(), tap.points.begin(), tap.points.end());
+    }
+    return evaluate_ratio(all, bench.context()).question;
+  };
+  CHECK(says(question({4.0, 10.0, 4.0, 0.0}), "one tap step higher"));
+  CHECK(says(question({4.0, 0.0, -9.0, 0.0}), "one tap step lower"));
+  // A fifteenth of a percent beside the neighbour is not on it.
+  CHECK_FALSE(question({4.0 * 1.02, 10.0, 4.0, 0.0}));
+  CHECK_FALSE(question({4.0, 10.0, 4.0, 0.08}));
+  // Within the tolerance it is.
+  CHECK(question({4.0 + 0.04, 10.0, 4.0, -0.04}));
+}
+
+TEST_CASE("a step is told at the edge of the tolerance, from the tap named and from its neighbour",
+          "[limits][evaluate][ratio]") {
+  auto unit = small_single_phase();
+  unit.hv.turns.reset();
+  unit.hv.taps = {{1, 10.0}, {2, 0.0}, {3, -10.0}};
+  unit.hv.rated_tap = 2;
+  // A tolerance of 9.9 %: the step of 10 % from the named tap to its neighbour is just outside.
+  auto const question = [&](double percent, double tolerance) {
+    return evaluate_ratio(on_tap(unit, 2, percent), ratio_bench(unit, tolerance).context()).question;
+  };
+  CHECK(question(9.99, 9.9));
+  CHECK_FALSE(question(9.85, 9.9));
+  // Beside the neighbour by 1.98 % of it, and by 2.02 %.
+  CHECK(question(10.0 + 0.0198 * 110.0, 2.0));
+  CHECK_FALSE(question(10.0 + 0.0202 * 110.0, 2.0));
+}
+
+TEST_CASE("a single-phase unit with one low-voltage turn more or less is not taken for another design",
+          "[limits][evaluate][ratio]") {
+  auto unit = small_single_phase();
+  unit.hv.taps.clear();
+  unit.hv.turns.reset();
+  unit.lv.turns = 12;  // one of twelve is 8 to 9 %
+  auto const bench = ratio_bench(unit);
+  // `turns` more in the low-voltage winding, every pair alike.
+  auto const off = [&](double turns) {
+    return evaluate_ratio(off_by(unit, 12.0 / (12.0 + turns)), bench.context()).invalid_reason;
+  };
+  CHECK_FALSE(off(1.0));
+  CHECK_FALSE(off(-1.0));
+  CHECK_FALSE(off(1.095));
+  CHECK_FALSE(off(0.905));
+  CHECK_FALSE(off(-0.905));
+  CHECK_FALSE(off(-1.095));
+  CHECK(says(off(1.105), "another design's ratios"));
+  CHECK(says(off(0.895), "another design's ratios"));
+  CHECK(says(off(-0.895), "another design's ratios"));
+  CHECK(says(off(-1.105), "another design's ratios"));
+  CHECK(off(2.0));
+}
+
+TEST_CASE("a pair without volts is one finding, and a meter that applies and reads nothing says its milliamperes",
+          "[limits][evaluate][ratio]") {
+  auto unit = small_single_phase();
+  unit.hv.taps.clear();
+  auto const bench = ratio_bench(unit);
+  auto readings = off_by(unit, 1.0);
+  for (auto& point : readings.points) {
+    if (point.lv_pair == "X1-X3") point.ratio.quality = point.phase.quality = Quality::bad;
+  }
+  auto const opposed = evaluate_ratio(readings, bench.context());
+  REQUIRE(find(opposed, "pair_without_volts") != nullptr);
+  CHECK(find(opposed, "pair_without_volts")->value == 1.0);
+  readings = off_by(unit, 1.0);
+  for (auto& point : readings.points) {
+    point.ratio.quality = point.phase.quality = Quality::bad;
+    point.exciting_current = reading(milliamperes(2.5), "ratio_meter", "current");
+  }
+  CHECK(says(evaluate_ratio(readings, bench.context()).invalid_reason, "applies 40 V, 2.5 mA flow"));
+}
+
+TEST_CASE("without a line of its own the ratio is looked at with half a percent", "[limits][evaluate][ratio]") {
+  auto bench = ratio_bench(small_single_phase());
+  CHECK(ratio_tolerance_percent(bench.context()) == 0.5);
+  bench.sheet.lines.front().limit.upper = 0.2;
+  CHECK(ratio_tolerance_percent(bench.context()) == 0.2);
+  bench.sheet.lines.clear();
+  CHECK(ratio_tolerance_percent(bench.context()) == 0.5);
+}
+
+TEST_CASE("a pair fits its vector group within ten percent and below a right angle", "[limits][evaluate][phase]") {
+  auto unit = pad_three_phase();
+  auto const bench = ratio_bench(unit);
+  auto const as_ordered = [&](double factor, double degrees_off) {
+    auto readings = off_by(unit, factor);
+    readings.points.front().phase = reading(degrees(degrees_off), "ratio_meter", "phase");
+    auto const out = evaluate_phase_relation(readings, bench.context());
+    return find(out, "phase_relation_as_ordered")->value;
+  };
+  CHECK(as_ordered(1.0, 0.0) == 1.0);
+  CHECK(as_ordered(1.099, 0.0) == 1.0);
+  CHECK(as_ordered(1.101, 0.0) == 0.0);
+  CHECK(as_ordered(0.901, 0.0) == 1.0);
+  CHECK(as_ordered(0.899, 0.0) == 0.0);
+  CHECK(as_ordered(1.0, 89.9) == 1.0);
+  CHECK(as_ordered(1.0, 90.1) == 0.0);
+  CHECK(as_ordered(1.0, -90.1) == 0.0);
+}
+
 TEST_CASE("swapped leads are told from a ratio near one", "[limits][evaluate][ratio]") {
   auto unit = small_single_phase();
   unit.hv.taps.clear();
@@ -234,6 +348,54 @@ TEST_CASE("the level of a three-phase induced test is in line volts, whatever is
     REQUIRE(out.warnings.size() == 1);
     CHECK(says(out.warnings.front(), "confirm that 3 A"));
   }
+}
+
+TEST_CASE("turns that give way in an induced test are told by the current, in the hold or on the way up",
+          "[limits][evaluate][induced]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  make_exact(bench);
+  auto const hold = [](std::vector<double> const& currents, std::optional<double> at_quarter, double hz = 180.0) {
+    InducedReadings readings;
+    readings.fed = "X1-X3";
+    for (double const a : currents) readings.snapshots.push_back(single(480.0, a, 20.0, hz));
+    if (at_quarter) readings.at_quarter = single(120.0, *at_quarter, 2.0, hz);
+    readings.frequency = reading(hertz(hz), "analyser", "frequency");
+    readings.held = seconds(40.0);
+    return readings;
+  };
+  auto const breakdown = [&](InducedReadings const& readings) -> std::string {
+    auto const out = evaluate_induced(readings, bench.context());
+    REQUIRE_FALSE(out.invalid_reason);
+    for (auto const& result : out.results) {
+      if (result.verdict == Verdict::fail) return result.remark + (result.limit ? result.limit->origin : "");
+    }
+    return "";
+  };
+  CHECK(breakdown(hold({1.0, 1.0, 1.0}, 0.2)).empty());
+  CHECK(breakdown(hold({1.49, 1.0, 1.2}, 0.2)).empty());  // highest over lowest 1.5
+  CHECK(says(breakdown(hold({1.0, 1.51, 1.2}, 0.2)), "element 1 moved between 1 and 1.51 A within the hold"));
+  CHECK(says(breakdown(hold({1.51, 1.0}, {})), "within the hold"));
+  CHECK(breakdown(hold({2.0, 2.0}, 0.1005)).empty());  // 19.9 times the current at a quarter of the volts
+  CHECK(says(breakdown(hold({2.0, 2.0}, 0.0995)), "element 1 is 2 A, 20.1 times that at a quarter of the volts"));
+}
+
+TEST_CASE("half a percent above rated flux is let pass in an induced test, more is a saturated core",
+          "[limits][evaluate][induced]") {
+  Bench bench;
+  bench.unit = small_single_phase();
+  make_exact(bench);
+  auto const reason = [&](double hz) {
+    InducedReadings readings;
+    readings.fed = "X1-X3";
+    readings.snapshots = {single(480.0, 1.0, 20.0, hz), single(480.0, 1.0, 20.0, hz)};
+    readings.frequency = reading(hertz(hz), "analyser", "frequency");
+    readings.held = seconds(60.0);
+    return evaluate_induced(readings, bench.context()).invalid_reason;
+  };
+  // Twice rated volts of a 60 Hz unit: 120 Hz, less half a percent.
+  CHECK_FALSE(reason(119.401));
+  CHECK(says(reason(119.399), "above rated flux"));
 }
 
 // ---- temperatures and dates -----------------------------------------------------------------------------------------

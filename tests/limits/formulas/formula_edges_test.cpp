@@ -8,6 +8,7 @@
 
 #include "limits/correct/dielectric.hpp"
 #include "limits/correct/efficiency.hpp"
+#include "limits/correct/load_loss.hpp"
 #include "limits/correct/no_load.hpp"
 #include "limits/correct/polarity.hpp"
 #include "limits/correct/settling.hpp"
@@ -323,4 +324,93 @@ TEST_CASE("an induced test lasts a minute up to 120 Hz and 7200 cycles above", "
   CHECK(seconds_at(111.0, StandardFamily::iec) == Approx(6600.0 / 111.0).epsilon(1e-12));
   CHECK(seconds_at(439.0, StandardFamily::iec) == Approx(6600.0 / 439.0).epsilon(1e-12));
   CHECK(seconds_at(441.0, StandardFamily::iec) == Approx(15.0).epsilon(1e-12));
+}
+
+TEST_CASE("left out, metal, reference and rise are those of a copper unit of the IEEE family", "[limits][defaults]") {
+  // C57.12.90: 234.5 for copper; 85 degC and 65 K: a unit of 65 K average rise (from memory).
+  CHECK(LoadLossWinding<double>{}.zero_c == 234.5);
+  CHECK(LoadLossInput<double>{}.reference_c == 85.0);
+  CHECK(OrderOptions{}.no_load_percents == std::vector<double>{100.0});
+  CHECK(Unit{}.average_rise.in(kelvins) == 65.0);
+}
+
+TEST_CASE("a waveform correction of five percent is let pass, more asks for a better wave", "[limits][no-load]") {
+  // All eddy loss: the correction is 1 / k - 1.
+  auto const retest = [](double percent) {
+    double const form = std::sqrt(1.0 / (1.0 + percent / 100.0));
+    return correct_no_load(NoLoadInput<double>{100.0, 240.0 * form, 240.0, 20.0}, 1.0).retest_required;
+  };
+  CHECK_FALSE(retest(-4.99));
+  CHECK(retest(-5.01));
+  CHECK_FALSE(retest(4.99));
+  CHECK(retest(5.01));
+}
+
+TEST_CASE("two or three units of an enforcement sample are tested twice each, one four times", "[limits][efficiency]") {
+  auto const tests = [](std::size_t count) { return std::vector<double>(count, 99.0); };
+  CHECK_NOTHROW(enforcement_sample(tests(4), 1, 98.95));
+  CHECK_NOTHROW(enforcement_sample(tests(4), 2, 98.95));
+  CHECK_NOTHROW(enforcement_sample(tests(6), 3, 98.95));
+  CHECK_NOTHROW(enforcement_sample(tests(5), 5, 98.95));
+  CHECK_THROWS_AS(enforcement_sample(tests(3), 2, 98.95), InputError);
+  CHECK_THROWS_AS(enforcement_sample(tests(1), 2, 98.95), InputError);
+  CHECK_THROWS_AS(enforcement_sample(tests(3), 3, 98.95), InputError);
+}
+
+TEST_CASE("an induced test by the IEC lasts at most a minute, at the very edge of its frequency too",
+          "[limits][dielectric]") {
+  InducedInput in;
+  in.standard = StandardFamily::iec;
+  in.rated_v = 7200.0;
+  in.rated_hz = 50.0;
+  in.test_hz = 100.0 * (1.0 - 0.5e-9);  // twice rated, but for rounding
+  CHECK(induced_test(in).duration_s == 60.0);
+}
+
+TEST_CASE("a value that is known for certain conforms with probability one or none", "[limits][decision]") {
+  CHECK(probability_conforming(1.0, 0.0, 0.0, 2.0) == 1.0);
+  CHECK(probability_conforming(2.0, 0.0, 0.0, 2.0) == 1.0);
+  CHECK(probability_conforming(2.1, 0.0, 0.0, 2.0) == 0.0);
+}
+
+TEST_CASE("the trials inside an interval are rounded to the nearest whole one", "[limits][monte-carlo]") {
+  // JCGM 101 7.7.2: q is the integer part of pM + 1/2. 0.9548 x 1000 = 954.8: 955; 0.95449 x 1000 = 954.49: 954.
+  auto const width = [](double coverage) {
+    MonteCarloPlan plan;
+    plan.trials = 1000;
+    plan.coverage = coverage;
+    std::vector<InputDistribution> const one{{InputDistribution::Kind::rectangular, 0.0, 1.0, 0.0}};
+    auto const out = monte_carlo(
+        one, [](double const* x) { return x[0]; }, plan);
+    return out.shortest_high - out.shortest_low;
+  };
+  CHECK(width(0.95449) == width(0.954));
+  CHECK(width(0.95451) == width(0.955));
+  CHECK(width(0.954) < width(0.955));
+}
+
+TEST_CASE("half a turn of the low-voltage winding is the last that still counts as the design's",
+          "[limits][ratio-plan]") {
+  auto unit = benchward::testing::small_single_phase();
+  unit.lv.turns = 16;
+  RatioPlanPoint point;
+  point.expected_ratio = 32.0;
+  point.turns_ratio = 33.0;  // 16.5 turns to the last bit
+  CHECK(expected_ratio_by_rule(point, unit, 0.5) == 33.0);
+}
+
+TEST_CASE("steps of time are equal within a quarter, and not a hundredth more", "[limits][settling]") {
+  // Mean step 2 s, the first one 24.9 and 25.5 % off it. A factor of 1.05 on the bound would let the latter pass.
+  auto const steps = [](double first) { return fit_tail({{0.0, 2.0}, {first, 1.99}, {4.0, 1.985}}); };
+  CHECK_NOTHROW(steps(2.0 * 0.751));
+  CHECK_THROWS_AS(steps(2.0 * 0.745), InputError);
+  CHECK_NOTHROW(steps(2.0 * 1.249));
+  CHECK_THROWS_AS(steps(2.0 * 1.255), InputError);
+}
+
+TEST_CASE("a scatter of one percent is that of a reading, not of the mean", "[limits][power]") {
+  // Three readings: the deviation of one is the root of three times that of their mean.
+  auto const said = [](double of_one) { return scatters_too_much(RelativeScatter{of_one / std::sqrt(3.0), 2.0}); };
+  CHECK(said(0.00995).empty());
+  CHECK_FALSE(said(0.01005).empty());
 }
