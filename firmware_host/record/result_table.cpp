@@ -30,12 +30,12 @@ std::size_t shown_width(std::string const& text) {
 }
 
 /// Before corrections, in its own unit: a ratio beside its error in percent, amperes beside percent of rated.
-std::string measured_in_words(Result const& result, double u, std::string const& value) {
+std::string measured_in_words(Result const& result, std::string const& value) {
   if (!result.measured) return value;
   bool const same_unit = result.measured_unit.empty() || result.measured_unit == result.unit;
   // Another unit: the uncertainty in the result's unit does not say how many digits it has.
   if (!same_unit) return with_unit(fmt::format("{:.6g}", *result.measured), result.measured_unit);
-  return with_unit(number_in_words(*result.measured, u), result.unit);
+  return of_result_in_words(result, *result.measured);
 }
 
 }  // namespace
@@ -48,6 +48,11 @@ std::string quantity_in_words(Result const& result) {
       word.erase(word.size() - tail.size());
       break;
     }
+  }
+  // Where the name repeats what stands beside it, the temperature of the reference for one, it is left out.
+  for (std::string const tail : {"_55c", "_k"}) {
+    if (word.size() > tail.size() && word.compare(word.size() - tail.size(), tail.size(), tail) == 0)
+      word.erase(word.size() - tail.size());
   }
   auto words = spaced(word);
   if (!result.at.empty()) words += ", " + result.at;
@@ -69,6 +74,18 @@ std::string number_in_words(double value, double standard_uncertainty) {
   return fmt::format("{:.{}f}", value, decimals);
 }
 
+std::string of_result_in_words(Result const& result, double value) {
+  double const u = uncertainty_of(result);
+  double const size = std::abs(result.value);
+  if (result.unit == "ohm" && size > 0.0 && size < 1.0 && std::isfinite(value)) {
+    // By sign, not by word: "mohm" and "Mohm" are too easily taken for each other.
+    bool const micro = size < 1e-3;
+    double const scale = micro ? 1e6 : 1e3;
+    return number_in_words(value * scale, u * scale) + (micro ? " \u00b5\u03a9" : " m\u03a9");
+  }
+  return with_unit(number_in_words(value, u), result.unit);
+}
+
 std::string limit_in_words(Limit const& limit) {
   auto const number = [](double value) { return fmt::format("{:.6g}", value); };
   if (limit.lower && limit.upper) return with_unit(number(*limit.lower) + " to " + number(*limit.upper), limit.unit);
@@ -82,7 +99,7 @@ std::string margin_in_words(Result const& result) {
   double margin = HUGE_VAL;
   if (result.limit->upper) margin = std::min(margin, *result.limit->upper - result.value);
   if (result.limit->lower) margin = std::min(margin, result.value - *result.limit->lower);
-  return with_unit(number_in_words(margin, uncertainty_of(result)), result.unit);
+  return of_result_in_words(result, margin);
 }
 
 std::string verdict_in_words(Verdict verdict) {
@@ -110,10 +127,9 @@ std::string result_table(std::vector<Evaluation> const& evaluations) {
       rows.push_back({spaced(evaluation.test), "INVALID: " + *evaluation.invalid_reason, "", "", "", "", "no verdict"});
     }
     for (auto const& result : evaluation.results) {
-      double const u = uncertainty_of(result);
       auto const what = quantity_in_words(result);
-      auto const value = with_unit(number_in_words(result.value, u), result.unit);
-      rows.push_back({spaced(result.test), what, measured_in_words(result, u, value), result.measured ? value : "",
+      auto const value = of_result_in_words(result, result.value);
+      rows.push_back({spaced(result.test), what, measured_in_words(result, value), result.measured ? value : "",
                       result.limit ? limit_in_words(*result.limit) : "-", margin_in_words(result),
                       verdict_in_words(result.verdict)});
     }

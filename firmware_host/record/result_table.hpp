@@ -21,6 +21,10 @@ std::string quantity_in_words(Result const& result);
 /// between 1e-4 and 1e7.
 std::string number_in_words(double value, double standard_uncertainty);
 
+/// A number of that result with its unit: "0.02 %", "1.24189 mΩ". Ohms are written in the decimal part that suits the
+/// result's value, so that its uncertainty and its margin stand in the same one.
+std::string of_result_in_words(Result const& result, double value);
+
 /// "-0.5 to 0.5 %", "at most 112 W", "at least 99.11 %", "-".
 std::string limit_in_words(Limit const& limit);
 

@@ -159,9 +159,9 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
     double share;
     bool right;
   };
-  static constexpr Kind kinds[] = {{"test", 1.2, false},        {"what", 2.95, false},  {"measured", 1.55, true},
-                                   {"corrected", 1.15, true},   {"limit", 1.65, true},  {"margin", 1.15, true},
-                                   {"uncertainty", 1.35, true}, {"verdict", 0.8, false}};
+  static constexpr Kind kinds[] = {{"test", 1.4, false},       {"what", 2.85, false},  {"measured", 1.35, true},
+                                   {"corrected", 1.15, true},  {"limit", 1.95, true},  {"margin", 1.15, true},
+                                   {"uncertainty", 1.2, true}, {"verdict", 0.8, false}};
   auto const shown = [&wishes](char const* name) {
     return wishes.columns.empty() ||
            std::find(wishes.columns.begin(), wishes.columns.end(), name) != wishes.columns.end();
@@ -187,16 +187,13 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
     }
     for (auto const& result : evaluation.results) {
       double const u = result.uncertainty ? result.uncertainty->standard : 0.0;
-      auto const with_unit = [&result](std::string const& number) {
-        return result.unit.empty() || result.unit == "1" ? number : number + " " + result.unit;
-      };
-      auto const value = with_unit(number_in_words(result.value, u));
+      auto const value = of_result_in_words(result, result.value);
       std::string measured = value;
       if (result.measured) {
         bool const other = !result.measured_unit.empty() && result.measured_unit != result.unit;
         measured = other ? fmt::format("{:.6g}{}", *result.measured,
                                        result.measured_unit == "1" ? "" : " " + result.measured_unit)
-                         : with_unit(number_in_words(*result.measured, u));
+                         : of_result_in_words(result, *result.measured);
       }
       // A yes-or-no result says so in words.
       bool const yes_or_no = result.quantity == "passed" || result.quantity == "polarity_as_ordered" ||
@@ -218,7 +215,7 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
                                        : "-");
         }
         if (name == "margin") row.push_back(yes_or_no ? "" : margin_in_words(result));
-        if (name == "uncertainty") row.push_back(u > 0.0 && !yes_or_no ? with_unit(number_in_words(2.0 * u, u)) : "");
+        if (name == "uncertainty") row.push_back(u > 0.0 && !yes_or_no ? of_result_in_words(result, 2.0 * u) : "");
         if (name == "verdict") row.push_back(verdict_in_words(result.verdict));
       }
       if (result.verdict == Verdict::fail || result.verdict == Verdict::conditional_fail)

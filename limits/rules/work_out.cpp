@@ -94,9 +94,9 @@ class Worker {
     line_.limit.lower = bound.lower;
     line_.limit.upper = bound.upper;
     line_.limit.origin = "fixed in the limit set:";
-    if (bound.lower) line_.limit.origin += fmt::format(" at least {:g} {}", *bound.lower, rule_.unit);
-    if (bound.upper)
-      line_.limit.origin += fmt::format("{} at most {:g} {}", bound.lower ? "," : "", *bound.upper, rule_.unit);
+    std::string const unit = rule_.unit == "1" ? "" : " " + rule_.unit;  // a bare number has none to print
+    if (bound.lower) line_.limit.origin += fmt::format(" at least {:g}{}", *bound.lower, unit);
+    if (bound.upper) line_.limit.origin += fmt::format("{} at most {:g}{}", bound.lower ? "," : "", *bound.upper, unit);
     return "";
   }
 

@@ -18,6 +18,33 @@ TEST_CASE("a number is shown with two digits of its standard uncertainty", "[hos
   CHECK(number_in_words(std::numeric_limits<double>::quiet_NaN(), 0.1) == "no number");
 }
 
+TEST_CASE("small resistances and their uncertainty stand in one decimal part, never in exponents", "[host][table]") {
+  Result result;
+  result.test = "winding_resistance";
+  result.quantity = "resistance_ohm";
+  result.unit = "ohm";
+  result.value = 0.00124189;
+  result.uncertainty = Uncertainty{};
+  result.uncertainty->standard = 6.25e-7;
+  CHECK(of_result_in_words(result, result.value) == "1.24189 m\u03a9");
+  CHECK(of_result_in_words(result, 2.0 * result.uncertainty->standard) == "0.00125 m\u03a9");
+  result.value = 0.000124189;
+  CHECK(of_result_in_words(result, result.value) == "124.19 \u00b5\u03a9");
+  result.value = 1.84297;
+  result.uncertainty->standard = 0.00093;
+  CHECK(of_result_in_words(result, result.value) == "1.84297 ohm");
+}
+
+TEST_CASE("a name leaves out what stands beside it", "[host][table]") {
+  Result result;
+  result.quantity = "load_loss_55c_w";
+  result.at = "55 degC";
+  CHECK(quantity_in_words(result) == "load loss, 55 degC");
+  result.quantity = "top_minus_bottom_k";
+  result.at.clear();
+  CHECK(quantity_in_words(result) == "top minus bottom");
+}
+
 TEST_CASE("the margin is the distance to the nearest side of the limit, negative outside", "[host][table]") {
   Result result;
   result.value = 0.3;

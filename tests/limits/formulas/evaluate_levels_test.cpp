@@ -62,6 +62,18 @@ TEST_CASE("a turn is named from half a turn on, one of them in the singular", "[
   CHECK(says(remark(1588.4 / 1590.0), "by 1.6 turns too few of 1590"));
 }
 
+TEST_CASE("many turns too few are counted on the turns that are left", "[limits][evaluate][ratio]") {
+  auto unit = small_single_phase();
+  unit.hv.taps.clear();
+  unit.hv.turns.reset();
+  unit.lv.turns = 12;
+  auto const bench = ratio_bench(unit);
+  auto readings = off_by(unit, 1.0);
+  auto& one = readings.points.front().ratio;
+  one.value = Number(one.value.value() * 12.0 / 18.0);  // one pair alone: six turns too many on it
+  CHECK(says(evaluate_ratio(readings, bench.context()).results.front().remark, "6.0 turns too many of 12"));
+}
+
 TEST_CASE("past the last tap the step goes on as the one before it", "[limits][evaluate][ratio]") {
   auto unit = small_single_phase();
   unit.hv.turns.reset();
@@ -131,7 +143,7 @@ TEST_CASE("past the last tap nothing moves: all taps but that one stepped, it on
           "[limits][evaluate][ratio]") {
   auto unit = small_single_phase();
   unit.hv.turns.reset();
-  unit.hv.taps = {{1, 10.0}, {2, 4.0}, {3, 0.0}, {4, -9.0}};
+  unit.hv.taps = {{1, 10.0}, {2, 4.0}, {3, 0.0}, {4, -3.0}, {5, -9.0}};
   auto const bench = ratio_bench(unit, 0.05);
   // Where the changer stood for each tap that was named, in percent of rated volts.
   auto const question = [&](std::vector<double> const& stood) {
@@ -142,13 +154,13 @@ TEST_CASE("past the last tap nothing moves: all taps but that one stepped, it on
     }
     return evaluate_ratio(all, bench.context()).question;
   };
-  CHECK(says(question({4.0, 10.0, 4.0, 0.0}), "one tap step higher"));
-  CHECK(says(question({4.0, 0.0, -9.0, 0.0}), "one tap step lower"));
-  // A fifteenth of a percent beside the neighbour is not on it.
-  CHECK_FALSE(question({4.0 * 1.02, 10.0, 4.0, 0.0}));
-  CHECK_FALSE(question({4.0, 10.0, 4.0, 0.08}));
-  // Within the tolerance it is.
-  CHECK(question({4.0 + 0.04, 10.0, 4.0, -0.04}));
+  CHECK(says(question({4.0, 10.0, 4.0, 0.0, -3.0}), "one tap step higher"));
+  CHECK(says(question({4.0, 0.0, -3.0, -9.0, -3.0}), "one tap step lower"));
+  // Beside the neighbour by 0.0485 % of it, within the tolerance, and by 0.0515 %.
+  CHECK(question({4.0 + 0.0485 * 1.04, 10.0, 4.0, 0.0, -3.0}));
+  CHECK_FALSE(question({4.0 + 0.0515 * 1.04, 10.0, 4.0, 0.0, -3.0}));
+  CHECK(question({4.0, 0.0, -3.0, -9.0, -3.0 + 0.0485 * 0.97}));
+  CHECK_FALSE(question({4.0, 0.0, -3.0, -9.0, -3.0 + 0.0515 * 0.97}));
 }
 
 TEST_CASE("a step is told at the edge of the tolerance, from the tap named and from its neighbour",
