@@ -159,9 +159,9 @@ Table result_rows(std::vector<Evaluation> const& evaluations, Wishes const& wish
     double share;
     bool right;
   };
-  static constexpr Kind kinds[] = {{"test", 1.4, false},       {"what", 2.85, false},  {"measured", 1.35, true},
-                                   {"corrected", 1.15, true},  {"limit", 1.95, true},  {"margin", 1.15, true},
-                                   {"uncertainty", 1.2, true}, {"verdict", 0.8, false}};
+  static constexpr Kind kinds[] = {{"test", 1.4, false},       {"what", 2.7, false},   {"measured", 1.35, true},
+                                   {"corrected", 1.15, true},  {"limit", 1.9, true},   {"margin", 1.15, true},
+                                   {"uncertainty", 1.4, true}, {"verdict", 0.8, false}};
   auto const shown = [&wishes](char const* name) {
     return wishes.columns.empty() ||
            std::find(wishes.columns.begin(), wishes.columns.end(), name) != wishes.columns.end();
