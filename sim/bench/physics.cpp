@@ -84,6 +84,7 @@ void Physics::set_unit(Unit const& unit) {
   breakdowns_ = 0;
   direct_state_ = DirectState{};
   clear_outputs();
+  standing_ = Mode::rest;
 }
 
 void Physics::faults_changed() { built_ = solved_ = false; }
@@ -100,18 +101,18 @@ void Physics::set_wiring(Connection connection, bool connected) {
   regulation_ = 1.0;
   bar_rise_k_ = contact_rise_k_ = 0.0;
   clear_outputs();
+  standing_ = mode();
 }
 
 void Physics::set_switches(std::array<bool, max_sources> const& source_on, CircuitSwitches common) {
   common.source_on = path_ != SourcePath::none && source_on[static_cast<std::size_t>(path_)];
   common.flashed_over = switches_.flashed_over;
   if (source_on == source_on_ && common == switches_) return;
-  Mode const was = mode();
   source_on_ = source_on;
   common.flashed_over = switches_.flashed_over && common.source_on;
   switches_ = common;
   built_ = solved_ = false;
-  if (was != mode()) cut(was);
+  follow_mode();
 }
 
 void Physics::ramp_permitted(bool permitted) {
@@ -161,6 +162,14 @@ Physics::Mode Physics::mode() const {
       return Mode::insulation;
   }
   return Mode::rest;
+}
+
+// What drives the unit also changes between two moments of time: a supply that fails, a relay, a contactor. The volts
+// of what was before must not stand until somebody looks again.
+void Physics::follow_mode() {
+  Mode const now = mode();
+  if (now != standing_) cut(standing_);
+  standing_ = now;
 }
 
 void Physics::cut(Mode was) {
@@ -367,11 +376,10 @@ void Physics::ensure_solved(bool exact) {
 
 void Physics::advance(std::int64_t now_ns) {
   double const seconds = static_cast<double>(now_ns - now_ns_) * 1e-9;
-  Mode const before = mode();
   now_ns_ = now_ns;
   Mode const now = mode();
-  if (seconds <= 0.0 && now == built_mode_ && built_) return;
-  if (now != before) cut(before);
+  if (seconds <= 0.0 && now == built_mode_ && built_ && now == standing_) return;
+  follow_mode();
   switch (now) {
     case Mode::source:
     case Mode::dielectric:
@@ -405,6 +413,7 @@ void Physics::advance(std::int64_t now_ns) {
         if (supply.tripped()) {
           switches_.flashed_over = false;
           cut(now);
+          standing_ = mode();
         } else if (now == Mode::dielectric && !switches_.flashed_over && faults_.on("bushing-flashover") &&
                    output_v_ > faults_.value_or("bushing-flashover", 0.0) * 10.0 * unit_.hv.applied_kv.value_or(1e6)) {
           switches_.flashed_over = true;
@@ -521,6 +530,17 @@ void Physics::ratio_select(CircuitBuilder::RatioSelection selection, double volt
   ratio_selection_ = std::move(selection);
   ratio_volts_ = volts;
   built_ = solved_ = false;
+}
+
+// The meter's own electronics run its few volts down: nothing is interrupted at an angle.
+void Physics::ratio_off() {
+  ratio_volts_ = 0.0;
+  if (standing_ != Mode::ratio) return;
+  solution_ = nullptr;
+  solved_ = false;
+  clear_outputs();
+  if (trapped_v_ > 0.0) spread(0.0);
+  standing_ = mode();
 }
 
 Physics::RatioState Physics::ratio_state() {

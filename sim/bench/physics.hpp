@@ -57,7 +57,7 @@ class Physics {
 
   // --- ratio meter ---
   void ratio_select(CircuitBuilder::RatioSelection selection, double volts);
-  void ratio_off() { ratio_volts_ = 0.0; }
+  void ratio_off();
   double ratio_volts() const { return ratio_volts_; }
   struct RatioState {
     bool measuring = false;
@@ -110,6 +110,7 @@ class Physics {
   void ensure_solved(bool exact);
   void solve(double volts, double hertz);
   void spread(double scale);
+  void follow_mode();
   void cut(Mode was);
   void step_direct(double seconds);
   void step_rest(double seconds);
@@ -139,6 +140,8 @@ class Physics {
   std::string direct_from_, direct_to_;
   bool was_used_ = false;  // the source has been up since its store was last empty
   std::int64_t now_ns_ = 0;
+
+  Mode standing_ = Mode::rest;  ///< what the outputs below were made by
 
   // The circuit as built, and the solution it stands on.
   bool built_ = false, solved_ = false;

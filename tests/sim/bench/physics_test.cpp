@@ -86,6 +86,40 @@ TEST_CASE("the unit's own exciting current flattens the wave of a soft supply", 
   CHECK(std::abs(form(soft) - 1.0) > std::abs(form(stiff) - 1.0) + 1e-3);
 }
 
+TEST_CASE("the volts of a supply that fails are gone at once, whatever opens afterwards", "[sim][physics]") {
+  Rig rig;
+  rig.bench.connect(no_load_single_phase());
+  rig.energise(ac);
+  rig.raise(240.0);
+  rig.run(4.0);
+  REQUIRE(rig.terminal("H1") > 1000.0);
+  rig.bench.set_fault({"supply-fails", 0.0});
+  rig.run(0.02);
+  CHECK(rig.terminal("H1") == 0.0);
+  CHECK(rig.in.output_mv < 1000);
+  rig.out.first[ac] = rig.out.second[ac] = false;
+  rig.run(0.3);
+  CHECK(rig.terminal("H1") == 0.0);
+}
+
+TEST_CASE("the volts of a ratio meter that is switched off are gone at once", "[sim][physics]") {
+  Rig rig;
+  rig.bench.connect(ratio_single_phase());
+  rig.energise(ratio);
+  auto& meter = rig.meter("ratio-meter");
+  meter.write_text("feed_from", "H1");
+  meter.write_text("feed_to", "H2");
+  meter.write_text("read_from", "X1");
+  meter.write_text("read_to", "X3");
+  meter.write("applied_set", 80.0);
+  meter.write("do.measure", 1.0);
+  rig.run(1.0);
+  REQUIRE(rig.terminal("H1") + rig.terminal("H2") > 10.0);
+  meter.write("do.output_off", 1.0);
+  rig.run(0.02);
+  CHECK(rig.terminal("H1") + rig.terminal("H2") == 0.0);
+}
+
 TEST_CASE("a charge left by an applied test decays as its resistance and capacitance say", "[sim][physics]") {
   // Closed form: v = v0 exp(-t / RC).
   Rig rig(single_phase, {{"earth-sticks-open", 1.0}, {"resistor-failed", 1.0}}, 5);
