@@ -54,8 +54,8 @@ class JournalDatabase {
   /// Moves what was committed from the write-ahead log into the file, without holding writers up; for a connection of
   /// its own in another thread (`checkpoint_by`): the writer's own commits then never pay for it.
   void no_own_checkpoints();
-  /// Makes the write-ahead log long beforehand: a commit that lengthens a file has to wait for the file's length as well
-  /// and takes twice as long. What the disk has no room for is left out.
+  /// Makes the write-ahead log long beforehand: a commit that lengthens a file has to wait for the file's length as
+  /// well and takes twice as long. What the disk has no room for is left out.
   void lengthen_log();
   static void checkpoint_by(std::string const& file, std::function<bool()> const& wait);
   /// A consistent copy while this or another program writes. The file is made anew; throws StoreError `journal.write`.
