@@ -102,6 +102,17 @@ Task<void> lower_and_stop(StepContext& at, Duration ramp, bool keep_area) {
   if (!lowered) throw StepStopped(lowered.error());
 }
 
+Task<Answer<Done>> source_to_zero(RunWorld& world, SourcePath source) {
+  auto const at_once = seconds(1);
+  if (source == SourcePath::ac_source && world.roles.ac_source != nullptr) {
+    co_return co_await world.roles.ac_source->to_zero(at_once);
+  }
+  if (source == SourcePath::dielectric && world.roles.dielectric_tester != nullptr) {
+    co_return co_await world.roles.dielectric_tester->to_zero(at_once);
+  }
+  co_return Done{};
+}
+
 std::optional<double> average_line_volts(PowerSnapshot const& snapshot, AcWiring const& wiring) {
   auto const mean = mean_of(snapshot.volts_average, volts);
   if (!mean) return std::nullopt;

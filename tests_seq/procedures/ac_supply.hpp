@@ -27,6 +27,11 @@ Task<void> require_not_tripped(StepContext& at, Shortfall shortfall, std::string
 /// Set value to zero, then the guard's stop. A source that cannot be told so is stopped all the same, then reported.
 Task<void> lower_and_stop(StepContext& at, Duration ramp, bool keep_area);
 
+/// After a stop: the set value of the step's source to zero, once the guard has cut. The source's over-current relay
+/// lets go with it, and the next step does not find the old set value. Lowering is always allowed. Nothing to do where
+/// the step has no such source.
+Task<Answer<Done>> source_to_zero(RunWorld& world, SourcePath source);
+
 /// Mean over the elements as line volts; nothing where a reading is not GOOD.
 std::optional<double> average_line_volts(PowerSnapshot const& snapshot, AcWiring const& wiring);
 std::optional<double> rms_line_volts(PowerSnapshot const& snapshot, AcWiring const& wiring);

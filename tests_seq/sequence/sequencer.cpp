@@ -15,6 +15,7 @@
 #include "limits/documents/limit_set_document.hpp"
 #include "limits/documents/readings_json.hpp"
 #include "tests_seq/journal/record_view.hpp"
+#include "tests_seq/procedures/ac_supply.hpp"
 #include "tests_seq/procedures/procedures.hpp"
 #include "tests_seq/sequence/outcome.hpp"
 #include "tests_seq/sequence/step_runner.hpp"
@@ -430,6 +431,12 @@ Task<void> Sequencer::classify(Run& run, std::exception_ptr failure) {
       }
     }
     verdict = verdict_of_stop(*stopped, names_it);
+    bool const tripped = stopped->cause == StopCause::guard || stopped->cause == StopCause::breakdown;
+    if (auto const& energy = run.plan.steps[run.current].energy; tripped && run.in_step && energy) {
+      // Behind the look at the source's relay, which lets go with this: until then the bench does not become healthy.
+      auto const lowered = co_await source_to_zero(world_, energy->source);
+      if (!lowered && stopped->fault.id.empty()) stopped->fault = lowered.error();
+    }
     if (stop_.asked()) {
       verdict.outcome = Outcome::aborted;
       verdict.breakdown_of_unit = false;

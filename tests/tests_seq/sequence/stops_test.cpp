@@ -128,6 +128,12 @@ TEST_CASE("the source's own relay in the induced test is the unit's breakdown, w
   }
   CHECK(broke);
   check_made_safe_and_kept(rig, result);
+  // Its relay lets go with a set value of zero: without it the supply stays unhealthy and nobody leaves the trip.
+  auto const& calls = rig.source.calls;
+  auto const last_order = std::find_if(calls.rbegin(), calls.rend(),
+                                       [](std::string const& call) { return call == "set" || call == "to_zero"; });
+  REQUIRE(last_order != calls.rend());
+  CHECK(*last_order == "to_zero");
 }
 
 TEST_CASE("volts that collapse in a dielectric hold are a FAIL and the run ends there", "[sequence][stop]") {
