@@ -77,12 +77,16 @@ struct StartAsking {
 
 }  // namespace
 
-Bus::Bus(LinkDeclaration const& link, Clock const& clock) {
-  auto wall = [&clock] {
-    return static_cast<std::int64_t>(static_cast<double>(clock.now().monotonic_ns) / clock.scale());
-  };
-  runner_ = std::make_unique<Runner>(link.name, make_wire(link, wall), wall, [&clock] { return clock.now(); });
-  runner_->name = link.name;
+namespace {
+WallTime wall_of(Clock const& clock) {
+  return [&clock] { return static_cast<std::int64_t>(static_cast<double>(clock.now().monotonic_ns) / clock.scale()); };
+}
+}  // namespace
+
+Bus::Bus(LinkDeclaration const& link, Clock const& clock) : Bus(link.name, make_wire(link, wall_of(clock)), clock) {}
+Bus::Bus(std::string name, std::unique_ptr<Wire> wire, Clock const& clock)
+    : runner_(std::make_unique<Runner>(name, std::move(wire), wall_of(clock), [&clock] { return clock.now(); })) {
+  runner_->name = std::move(name);
 }
 Bus::~Bus() = default;
 

@@ -16,11 +16,15 @@
 
 namespace benchward {
 
+class Wire;
+
 class Bus {
  public:
   /// Starts the worker; the link is opened by the first request. `clock.now()` must be callable from any thread; wall
   /// time is the clock's divided by its scale. Throws std::invalid_argument for an address that is none.
   Bus(LinkDeclaration const& link, Clock const& clock);
+  /// The same over a wire made elsewhere: a test listens to it.
+  Bus(std::string name, std::unique_ptr<Wire> wire, Clock const& clock);
   /// Ends what runs (within its attempt) and gives everyone who waits a fault. Destroy it before the io_context.
   ~Bus();
   Bus(Bus const&) = delete;
