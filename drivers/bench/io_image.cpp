@@ -93,8 +93,11 @@ BenchOutputs IoImage::unpack_outputs(std::vector<std::uint16_t> const& words) co
 }
 std::vector<std::uint16_t> IoImage::pack_outputs(BenchOutputs const& outputs) const {
   std::vector<std::uint16_t> words(static_cast<std::size_t>(output_words_));
-  pack(outputs_, &outputs, words);
+  pack_outputs(outputs, words);
   return words;
+}
+void IoImage::pack_outputs(BenchOutputs const& outputs, std::vector<std::uint16_t>& words) const {
+  pack(outputs_, &outputs, words);
 }
 
 }  // namespace benchward

@@ -25,6 +25,8 @@ class IoImage {
   /// The station's half. Signals whose words are missing (a short list) stay idle.
   BenchInputs unpack_inputs(std::vector<std::uint16_t> const& words) const;
   std::vector<std::uint16_t> pack_outputs(BenchOutputs const& outputs) const;
+  /// The same into `words`, which has output_words() words: what no signal touches stays. Does not allocate.
+  void pack_outputs(BenchOutputs const& outputs, std::vector<std::uint16_t>& words) const;
 
   /// The block's half.
   std::vector<std::uint16_t> pack_inputs(BenchInputs const& inputs) const;

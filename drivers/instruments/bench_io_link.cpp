@@ -18,7 +18,13 @@ namespace benchward {
 
 struct BenchIoLink::State {
   State(IoMap io, LinkDeclaration const& link, Clock const& given)
-      : map(std::move(io)), image(map), name(link.name), address(parse_link_address(link.address)), clock(given) {}
+      : map(std::move(io)),
+        image(map),
+        name(link.name),
+        address(parse_link_address(link.address)),
+        clock(given),
+        out(static_cast<std::size_t>(image.output_words())),
+        in(static_cast<std::size_t>(image.input_words())) {}
 
   IoMap map;
   IoImage image;
@@ -31,12 +37,27 @@ struct BenchIoLink::State {
   std::int64_t last_ns = 0;
   bool ever = false;
   std::int64_t next_attempt_ns = 0;
-  mutable std::mutex mutex;  // of the fault only: the guard's thread writes it, others read
-  std::optional<Fault> fault;
+  std::vector<std::uint16_t> out, in;  // made once: an exchange does not allocate
+
+  // The fault is written by the guard's thread and read by slower ones: it never waits for them. What they read just
+  // then is told again at the next exchange. A good exchange after a good one does not look at the lock at all.
+  mutable std::mutex mutex;
+  std::optional<Fault> fault;   // the readers'
+  std::optional<Fault> latest;  // the guard's thread's
+  bool untold = false;
 
   void say(std::optional<Fault> made) {
-    std::lock_guard const held(mutex);
-    fault = std::move(made);
+    if (!made && !latest && !untold) return;
+    latest = std::move(made);
+    untold = true;
+    tell();
+  }
+  void tell() {
+    if (!untold) return;
+    std::unique_lock const held(mutex, std::try_to_lock);
+    if (!held) return;
+    fault = latest;
+    untold = false;
   }
 
   std::int64_t wall() const {
@@ -106,8 +127,7 @@ struct BenchIoLink::State {
   }
 
   bool request(BenchOutputs const& outputs, BenchInputs& inputs) {
-    auto const out = image.pack_outputs(outputs);
-    std::vector<std::uint16_t> in(static_cast<std::size_t>(map.input_words));
+    image.pack_outputs(outputs, out);
     errno = 0;
     int const got = modbus_write_and_read_registers(context.get(), map.output_address, map.output_words, out.data(),
                                                     map.input_address, map.input_words, in.data());
@@ -139,6 +159,8 @@ BenchLink::Exchange BenchIoLink::exchange(BenchOutputs const& outputs, std::int6
     state.ever = true;
     state.say(std::nullopt);
     exchange.ok = true;
+  } else {
+    state.tell();
   }
   exchange.inputs = state.last;
   exchange.age_ns = state.ever ? now_ns - state.last_ns : now_ns;

@@ -177,7 +177,7 @@ struct Watch {
   std::uint32_t earth_wrong_ms = 0, not_open_ms = 0, not_closed_ms = 0, short_wrong_ms = 0;
   std::uint32_t open_ms = 0, low_ms = 0, driven_ms = 0, direct_ms = 0;
   std::uint32_t over_ms = 0, no_volts_ms = 0, no_current_ms = 0, down_ms = 0, energised_ms = 0, reset_ms = 0,
-                green_ms = 0, red_ms = 0, siren_ms = 0, foreign_ms = 0;
+                red_ms = 0, siren_ms = 0, foreign_ms = 0;
   std::uint32_t reset_ago_ms[3] = {~0u, ~0u, ~0u};  ///< the last three accepted resets
   std::uint32_t gate_openings = 0;
   std::int32_t hold_mv = 0, down_mv = 0, follow_mv = 0, rise_mv = 0;

@@ -102,10 +102,11 @@ constexpr std::uint8_t importance[] = {foreign_owner,
                                        36};
 
 constexpr std::uint8_t first_of(Mask mask) {
-  for (auto const number : importance) {
-    if ((mask & bit(number)) != 0) return number;
+  std::uint8_t first = 0;
+  for (int n = static_cast<int>(sizeof importance) - 1; n >= 0; --n) {  // the most important is looked at last
+    if ((mask & bit(importance[n])) != 0) first = importance[n];
   }
-  return 0;
+  return first;
 }
 
 struct Seen {
@@ -171,10 +172,12 @@ constexpr bool locked(BenchInputs const& in, Declaration const& bench) {
   return true;
 }
 
+// I06. A lamp has its time to change when red is ordered; after that one image that is wrong is enough: green that
+// comes on in the last moments of the warning must not meet an earth that opens.
 constexpr bool lamps_wrong(BenchInputs const& in, Watch const& w, Declaration const& bench) {
-  bool const red = w.red_ms > bench.discrepancy_ms && (!in.red_ok || (bench.has_red && !in.red_lit));
-  bool const siren = w.siren_ms > bench.discrepancy_ms && !in.siren_ok;
-  return red || siren || w.green_ms > bench.discrepancy_ms;
+  bool const dark = !in.red_ok || (bench.has_red && !in.red_lit);
+  bool const lamps = w.red_ms > bench.discrepancy_ms && (dark || (bench.has_green && in.green_lit));
+  return lamps || (w.siren_ms > bench.discrepancy_ms && !in.siren_ok);
 }
 
 // I14. With the set value known and the regulator the source's own: no volts, no fall, a rise where none may be.
@@ -238,8 +241,7 @@ constexpr Mask broken(BenchInputs const& in, Watch const& w, Declaration const& 
 }
 
 // Never by declaration absent: without these the guard proves nothing.
-constexpr Mask locking(BenchInputs const& in, Watch const& w, Declaration const& bench, StepLimits const& step,
-                       Machine const& m, Seen const& s) {
+constexpr Mask locking(Watch const& w, Declaration const& bench, Machine const& m, Seen const& s) {
   Mask b = 0;
   auto const note = [&b](int condition, bool wrong) { b |= Mask{wrong} << condition; };
   note(4, w.apart != 0);
@@ -248,9 +250,7 @@ constexpr Mask locking(BenchInputs const& in, Watch const& w, Declaration const&
   note(12, w.driven_ms > bench.low_for_ms);
   // Rule 5: the fourth reset within ten minutes.
   note(too_many_resets, m.at == S::tripped && m.stage == Stage::third && w.reset_edge && w.reset_ago_ms[2] < 600000u);
-  note(foreign_owner,
-       w.foreign_ms > 0 && (w.owner_seen || w.foreign_ms > bench.watchdog_ms) && in.owner_echo != bench.owner);
-  (void)step;
+  note(foreign_owner, w.foreign_ms > 0 && (w.owner_seen || w.foreign_ms > bench.watchdog_ms));
   return b;
 }
 
@@ -321,7 +321,7 @@ Judgement judge(BenchInputs const& in, Watch const& w, Declaration const& bench,
   auto const b = broken(in, w, bench, step, m, s);
   j.trips = b & trips_in(m.at);
   if ((j.trips & nobody) != 0) j.trips = (j.trips & ~nobody) | bit(5);
-  j.lockouts = locking(in, w, bench, step, m, s);
+  j.lockouts = locking(w, bench, m, s);
   auto& f = j.findings;
   f.hazard = j.lockouts != 0 ? Hazard::lockout : s.lost ? Hazard::lost : j.trips != 0 ? Hazard::trip : Hazard::none;
   f.permissives = permissives_of(b, w, s.lost);

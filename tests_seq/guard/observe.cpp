@@ -186,7 +186,6 @@ Watch observe(Watch const& before, BenchInputs const& in, Heard heard, Machine c
     count(w.direct_ms, in.short_closed && in.direct_good && size_of(in.direct_ua) <= step.direct_limit_ua, seen);
     count(w.red_ms, orders.red, seen);
     count(w.siren_ms, orders.siren, seen);
-    count(w.green_ms, bench.has_green && in.green_lit && orders.red, seen);
     bool const over = (step.trip_ma > 0 && size_of(in.output_ma) > step.trip_ma) ||
                       (step.set_ua > 0 && size_of(in.direct_ua) - step.set_ua > step.set_ua / 10);
     count(w.over_ms, over, seen);

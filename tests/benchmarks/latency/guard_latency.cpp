@@ -54,8 +54,28 @@ class Wall final : public Clock, public WakeClock {
   std::int64_t wall_ns() const noexcept override { return now_ns(); }
   Stamp bench_now() const noexcept override { return {now_ns(), now_ns() / 1000}; }
   void sleep_until(std::int64_t wall, std::atomic<bool> const& stop) noexcept override {
+    // Of the guard's thread, from one sleep to the next: its turn and its wait for the link, and the machine's time.
+    thread_local std::int64_t cpu_before = -1, wall_before = 0;
+    timespec spent{};
+    ::clock_gettime(CLOCK_THREAD_CPUTIME_ID, &spent);
+    auto const cpu = static_cast<std::int64_t>(spent.tv_sec) * 1'000'000'000 + spent.tv_nsec, now = now_ns();
+    if (cpu_before >= 0) {
+      cpu_ns_ += cpu - cpu_before;
+      wall_ns_ += now - wall_before;
+      ++turns_;
+    }
+    cpu_before = cpu;
+    wall_before = now;
     if (!stop.load()) sleep_to(wall);
   }
+  std::string share() const {
+    return fmt::format("{:.2f} % of a core, {:.1f} us a turn with its exchange, {} turns",
+                       100.0 * static_cast<double>(cpu_ns_.load()) / static_cast<double>(wall_ns_.load()),
+                       1e-3 * static_cast<double>(cpu_ns_.load()) / static_cast<double>(turns_.load()), turns_.load());
+  }
+
+ private:
+  std::atomic<std::int64_t> cpu_ns_{0}, wall_ns_{0}, turns_{0};
 };
 
 /// One arming, one trip. Nanoseconds, or -1 where the guard did not get there.
@@ -262,6 +282,7 @@ int main(int argc, char** argv) {
     fmt::print("  guard      {}\n  bare loop  {}\n  wake-ups   {}\n", figures(guard), figures(bare), figures(late));
     fmt::print("  guard's turns missed {}; armings that did not end in a gate trip {}; requests to the other bus {}\n",
                overruns, missed, other.requests());
+    fmt::print("  guard's thread at 10 ms: {}\n", wall.share());
     std::sort(guard.begin(), guard.end());
     std::sort(bare.begin(), bare.end());
     if (!guard.empty() && !bare.empty()) {

@@ -136,6 +136,12 @@ guard_mutant(judge "the ceiling is not looked at in HOLD"
   [[    case S::hold:
       return (while_energised | nobody) & ~bit(16);]]
   "condition I16 counts where it must and nowhere else")
+guard_mutant(judge "a voltage relay that is not wired proves LOW"
+  [[bench.has_relay && in.voltage_absent]] [[in.voltage_absent]]
+  "a signal that the bench does not wire neither trips nor proves")
+guard_mutant(judge "what the last run left in the block is another owner at once"
+  [[(w.owner_seen || w.foreign_ms > bench.watchdog_ms)]] [[true]]
+  "another owner in the block locks out, an empty block does not")
 
 # ---- observe -----------------------------------------------------------------------------------------------------
 guard_mutant(observe "a taped reset button resets"

@@ -13,8 +13,10 @@ struct Excuse {
 
 std::vector<Excuse> const& excuses() {
   static std::vector<Excuse> const list{
-      // The lamp is a hardware AND; lit by a fault of its own it lies whatever is commanded.
-      {"green lamp lit", {"green-lamp-wrong"}},
+      // The lamp is a hardware AND; lit by a fault of its own it lies whatever is commanded. Lit before the earth opens
+      // it
+      // stands beside the red one through the warning, and the guard refuses (I06): no excuse.
+      {"green lamp lit", {"green-lamp-wrong, earth open"}},
       // The bolt breaks, or somebody stands inside who came through no gate, when the earth is open already: the guard
       // trips in the same turn, and the discharge through the resistor takes longer than the chain.
       {"gate unlocked", {"gate-lock-failed, earth open"}},
@@ -22,8 +24,8 @@ std::vector<Excuse> const& excuses() {
       {"energised with no warning given", {"gate-lock-failed, earth open"}},
       // The gate is forced before the earth is closed: somebody goes in; or the resistor fails beside it.
       {"earth opened with a person inside", {"gate forced, earth open"}},
-      {"gate open with", {"gate forced", "resistor-failed"}},
-      {"gate open with", {"gate-opened", "resistor-failed"}},
+      {"gate open with", {"gate forced, earth open", "resistor-failed, earth open"}},
+      {"gate open with", {"gate-opened, earth open", "resistor-failed, earth open"}},
       // That a unit broke down is the sequencer's to know: it energises none again without a signed reason. Here the
       // person at the desk does.
       {"energised again a unit marked", {"weak-insulation-between-windings, earth open"}},
@@ -32,8 +34,6 @@ std::vector<Excuse> const& excuses() {
       // The limit switch says zero and is wrong, and no channel looks at the source's side of the contactors.
       {"source closed away from zero", {"regulator-not-at-zero"}},
       {"volts risen with no command", {"regulator-not-at-zero"}},
-      {"volts risen with no command", {"regulator-runs-on"}},
-      {"volts risen with no command", {"self-excitation"}},
       // Not wired to the guard; the analyser's readings show it, if anything does.
       {"current transformer's secondary open", {"ct-secondary-open"}},
       // The source is cut with its discharge path broken, or the short that should take the current does not close.

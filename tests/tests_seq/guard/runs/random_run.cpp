@@ -116,10 +116,10 @@ class Run {
       }
     }
   }
-  /// "NAME, earth open" where the earth was not closed any more, or not yet again: too late to refuse the arming.
+  /// "NAME, earth open" where the earth was ordered open, or was not closed: too late to refuse the arming.
   void happened(std::string const& name) {
     report_.had.push_back(name);
-    if (seen_.findings.earth != Earth::closed) report_.had.push_back(name + ", earth open");
+    if (seen_.orders.earth_open || seen_.findings.earth != Earth::closed) report_.had.push_back(name + ", earth open");
   }
   void begin(Event const& event) {
     switch (event.trouble) {
