@@ -66,8 +66,11 @@ class Wall final : public Clock, public WakeClock {
     }
     cpu_before = cpu;
     wall_before = now;
+    target_ns_.store(wall);
     if (!stop.load()) sleep_to(wall);
   }
+  /// The guard's next wake-up.
+  std::int64_t target_ns() const { return target_ns_.load(); }
   std::string share() const {
     return fmt::format("{:.2f} % of a core, {:.1f} us a turn with its exchange, {} turns",
                        100.0 * static_cast<double>(cpu_ns_.load()) / static_cast<double>(wall_ns_.load()),
@@ -75,11 +78,19 @@ class Wall final : public Clock, public WakeClock {
   }
 
  private:
-  std::atomic<std::int64_t> cpu_ns_{0}, wall_ns_{0}, turns_{0};
+  std::atomic<std::int64_t> cpu_ns_{0}, wall_ns_{0}, turns_{0}, target_ns_{0};
 };
 
+/// Where in the period the gate opens: the same evenly spread phases for the guard and the bare loop (multiples of the
+/// golden section), so that medians of 10^3 instants do not differ by chance alone; which period is drawn.
+std::int64_t gate_instant(std::int64_t next_wake_ns, int trip, std::mt19937_64& random) {
+  double const golden = 0.6180339887498949 * trip;
+  auto const phase = static_cast<std::int64_t>((golden - std::floor(golden)) * static_cast<double>(period_ns));
+  return next_wake_ns + static_cast<std::int64_t>(3 + random() % 5) * period_ns + phase;
+}
+
 /// One arming, one trip. Nanoseconds, or -1 where the guard did not get there.
-std::int64_t guard_trip(Bench const& bench, Block& block, Wall& wall, std::mt19937_64& random, bool realtime,
+std::int64_t guard_trip(Bench const& bench, Block& block, Wall& wall, int trip, std::mt19937_64& random, bool realtime,
                         std::uint64_t& overruns) {
   block.begin();
   auto link = *bench.link(bench.io.link);
@@ -116,7 +127,7 @@ std::int64_t guard_trip(Bench const& bench, Block& block, Wall& wall, std::mt199
   if (!until(S::armed, guard::Stage::second)) return -1;
   core.post_close(permit.get());
   if (!until(S::ramp_up, guard::Stage::first)) return -1;
-  auto const at = now_ns() + 30 * ms + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(5 * period_ns));
+  auto const at = gate_instant(wall.target_ns(), trip, random);
   block.open_gate_at(at);
   auto const end = at + 3000 * ms;
   while (block.latency_ns() < 0 && now_ns() < end) sleep_to(now_ns() + 5 * ms);
@@ -126,7 +137,7 @@ std::int64_t guard_trip(Bench const& bench, Block& block, Wall& wall, std::mt199
 }
 
 /// The same by a loop that knows nothing but two registers.
-std::vector<std::int64_t> bare_trips(Bench const& bench, Block& block, std::mt19937_64& random, int count,
+std::vector<std::int64_t> bare_trips(Bench const& bench, Block& block, int trip, std::mt19937_64& random, int count,
                                      bool realtime) {
   std::vector<std::int64_t> list;
   std::thread loop([&] {
@@ -145,8 +156,7 @@ std::vector<std::int64_t> bare_trips(Bench const& bench, Block& block, std::mt19
       block.begin();
       out.at(static_cast<std::size_t>(first.word)) = coils;
       modbus_write_registers(context, bench.io.output_address, bench.io.output_words, out.data());
-      block.open_gate_at(now_ns() + 30 * ms +
-                         static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(5 * period_ns)));
+      block.open_gate_at(gate_instant(next, trip + n, random));
       while (block.latency_ns() < 0) {
         next += period_ns;
         if (next < now_ns()) next = now_ns() + period_ns;
@@ -258,12 +268,12 @@ int main(int argc, char** argv) {
     try {
       for (int done = 0; done < trips;) {
         int const now = std::min(100, trips - done);
-        auto const some = bare_trips(bench, block, random, now, realtime);
+        auto const some = bare_trips(bench, block, done, random, now, realtime);
         bare.insert(bare.end(), some.begin(), some.end());
         auto const more = gaps(now, realtime);
         late.insert(late.end(), more.begin(), more.end());
         for (int n = 0; n < now; ++n) {
-          auto const one = guard_trip(bench, block, wall, random, realtime, overruns);
+          auto const one = guard_trip(bench, block, wall, done + n, random, realtime, overruns);
           if (one < 0) {
             ++missed;
           } else {
