@@ -2,6 +2,7 @@
 #include "drivers/bench/bench_rules.hpp"
 
 #include <algorithm>
+#include <array>
 #include <map>
 #include <set>
 #include <stdexcept>
@@ -192,9 +193,11 @@ class Rules {
              fmt::format("I{:02} ({}) is wired and declared absent; take one of the two out", number,
                          words_of_condition(number)));
       }
-      // Without these there is no guard to speak of: no way to open, to earth, or to know that anybody listens.
-      bool const never_absent = number == 8 || number == 10 || number == 22 || number == 23;
-      if (declared != absent.end() && never_absent) {
+      // Without these there is no guard to speak of: two channels that agree, earth, contactors, volts, amperes, its
+      // link and watchdog, a start that resumes nothing, a longest time.
+      static constexpr std::array never_absent{4, 8, 10, 11, 12, 15, 16, 22, 23, 24, 25, 33};
+      if (declared != absent.end() &&
+          std::find(never_absent.begin(), never_absent.end(), number) != never_absent.end()) {
         fail(
             "bench.condition-needed", fmt::format("/absent/{}", declared->second),
             fmt::format("I{:02} ({}) cannot be absent: no guard works without it", number, words_of_condition(number)));

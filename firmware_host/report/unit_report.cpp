@@ -200,6 +200,11 @@ Report unit_report(AttemptRecord const& record, std::vector<AttemptRecord> const
   report.blocks.emplace_back(Heading{in_words(wishes, "Outcome")});
   report.blocks.emplace_back(Paragraph{outcome_words(record, evaluations), true});
   report.blocks.emplace_back(Paragraph{disposition_words(record), record.started.simulated});
+  report.blocks.emplace_back(Paragraph{
+      "The program that tested is not a safety function. Neither a screen nor this paper proves that a unit is dead: "
+      "before anybody touches it, isolate, test dead and apply a visible earth. Site rules, local codes and licensed "
+      "practice decide.",
+      false});
   if (!record.ended->repeat.empty()) {
     std::string list;
     for (auto const& test : record.ended->repeat) list += (list.empty() ? "" : ", ") + spaced_words(test);

@@ -113,6 +113,11 @@ TEST_CASE("a bench document that cannot be relied on is refused, with place and 
          b["absent"].push_back({{"condition", 22}, {"reason", "none fitted"}});
        },
        "bench.condition-needed", "/absent/1", "no guard works without it"},
+      {"no longest time",
+       [](json& b) {
+         b["absent"].push_back({{"condition", 33}, {"reason", "somebody looks at a watch"}});
+       },
+       "bench.condition-needed", "/absent/1", "no guard works without it"},
       {"a warning shorter than 3 s above 1 kV", [](json& b) { b["guard"]["warning_s"] = 2.9; }, "bench.time-floor",
        "/guard/warning_s", "at least 3"},
       {"inputs older than a second", [](json& b) { b["guard"]["stale_s"] = 1.5; }, "bench.time-floor", "/guard/stale_s",

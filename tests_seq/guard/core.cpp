@@ -115,6 +115,8 @@ void GuardCore::turn(Stamp now) noexcept {
   };
   guard::Heard const heard{answer.ok, saturated(answer.age_ns / 1'000'000), saturated(passed)};
   remember(now.monotonic_ns, inputs_);
+  // A key that is in counts from the turn that sees it, and a silent block holds what it said last.
+  if (inputs_.bypass_key) bypassed_ms_ += passed > 1 ? static_cast<std::uint64_t>(passed) : 1;
 
   auto const before = running_.machine;
   auto const sent = running_.orders;
@@ -142,6 +144,8 @@ void GuardCore::tell(GuardEventKind kind, Stamp now, S from, std::uint8_t condit
   event.conditions = conditions;
   event.inputs = inputs_;
   event.outputs = guard::outputs_of(running_.orders, bench_, step_, heartbeat_, challenge_);
+  auto const key_ms = bypassed_ms_ - key_since_ms_;
+  event.bypass_ms = key_ms > 0xffffffffu ? 0xffffffffu : static_cast<std::uint32_t>(key_ms);
   events_.put(event);
 }
 
@@ -200,6 +204,7 @@ void GuardCore::record(Stamp now, guard::Machine const& before, Request request)
     was_lost_ = lost;
   }
   if (inputs_.bypass_key != had_key_) {
+    if (inputs_.bypass_key) key_since_ms_ = bypassed_ms_;
     tell(GuardEventKind::bypass_key, now, before.at, 0, 0);
     had_key_ = inputs_.bypass_key;
   }
@@ -223,6 +228,7 @@ void GuardCore::publish(Stamp now, std::uint64_t handled) noexcept {
   s.direct_good = inputs_.direct_good;
   s.fresh = running_.watch.fresh;
   s.bypass_key = inputs_.bypass_key;
+  s.bypassed_ms = bypassed_ms_;
   s.simulated = running_.watch.ever && inputs_.challenge_answer == simulated_answer(challenge_);
   s.seed_high = inputs_.seed_high;
   s.seed_low = inputs_.seed_low;

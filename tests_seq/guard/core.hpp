@@ -39,7 +39,8 @@ struct GuardEvent {
   std::uint8_t condition = 0;
   guard::Mask conditions = 0;
   BenchInputs inputs;
-  BenchOutputs outputs;  ///< ordered from now on
+  BenchOutputs outputs;         ///< ordered from now on
+  std::uint32_t bypass_ms = 0;  ///< how long the bypass key was in, when it was taken out
 };
 
 /// A trip or lockout, as numbers.
@@ -65,6 +66,7 @@ struct GuardSnapshot {
   bool output_good = false, direct_good = false, fresh = false, simulated = false, bypass_key = false;
   std::uint16_t seed_high = 0, seed_low = 0;
   std::uint32_t left_ms = 0, gate_openings = 0, energised_ms = 0;
+  std::uint64_t bypassed_ms = 0;  ///< bypass key in, together since the start
   std::uint64_t turns = 0, overruns = 0, changes = 0, handled = 0;
   Stamp at;
 };
@@ -125,7 +127,7 @@ class GuardCore {
   std::uint16_t heartbeat_ = 0;
   bool began_ = false, was_lost_ = false, had_key_ = false;
   std::uint32_t waiting_ = 0;  ///< bit per Request not yet looked at
-  std::uint64_t overruns_ = 0;
+  std::uint64_t overruns_ = 0, bypassed_ms_ = 0, key_since_ms_ = 0;
   PermitLink* permit_ = nullptr;
   std::array<GuardImage, images> history_{};
   std::size_t history_next_ = 0, history_count_ = 0;

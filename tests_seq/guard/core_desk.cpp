@@ -87,6 +87,8 @@ GuardStatus CoreDesk::status() const {
   status.link_lost = s.findings.hazard == guard::Hazard::lost;
   status.gate_openings = s.gate_openings;
   status.events_lost = core_.events_lost();
+  status.bypass_key = s.bypass_key;
+  status.bypassed = milliseconds(static_cast<double>(s.bypassed_ms));
   return status;
 }
 

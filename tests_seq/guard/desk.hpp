@@ -68,6 +68,8 @@ struct GuardStatus {
   bool link_lost = false;
   std::uint32_t gate_openings = 0;  ///< since start; none between two units: a defeated gate (I32, the sequencer asks)
   std::uint64_t events_lost = 0;    ///< events that the bounded ring could not take
+  bool bypass_key = false;          ///< a bypass key bridges an interlock of the hard-wired chain now
+  Duration bypassed;                ///< how long one was in, together since start: what grew is not for record
 };
 
 /// Why energy was refused or taken away.

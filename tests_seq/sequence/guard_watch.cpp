@@ -60,7 +60,9 @@ std::string words_of_kind(GuardEvent const& event) {
     case GuardEventKind::link_back:
       return "link to the bench I/O back";
     case GuardEventKind::bypass_key:
-      return "key bypass turned: results are not for record";
+      return event.inputs.bypass_key ? "bypass key in: what is measured is not for record"
+                                     : fmt::format("bypass key out after {:.1f} s: what was measured is not for record",
+                                                   event.bypass_ms * 1e-3);
     case GuardEventKind::reset:
       return "local reset accepted";
   }

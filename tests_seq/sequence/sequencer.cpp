@@ -99,6 +99,7 @@ struct Sequencer::Run {
   Connection const* leads = nullptr;  ///< as they are on the unit
   std::optional<int> tap;
   bool area_unbroken = false;
+  Duration bypassed_before;           ///< bypass key, before this attempt
   std::optional<Stamp> energised_at;  ///< of the step that was stopped
   std::vector<RampPoint> ramp;        ///< of the same
   std::optional<StopVerdict> stopped;
@@ -176,6 +177,9 @@ Task<void> Sequencer::body(Run& run) {
   auto const kept = co_await world_.journal.record(body_of(started), Durability::durable);
   if (!kept) throw StepStopped::journal_failed(kept.error());
   run.started = true;
+  auto const bypass = world_.guard.status();
+  run.bypassed_before = bypass.bypassed;
+  if (bypass.bypass_key) world_.progress.act("A bypass key is in: nothing measured now is for record. Take it out.");
   if (!run.plan.testable()) {
     throw StepStopped(StopCause::cannot_measure, "this bench cannot test the unit: " + run.plan.why_not.front());
   }
@@ -504,6 +508,16 @@ Task<void> Sequencer::finish(Run& run) {
     result.outcome = run.stopped->outcome;
     result.disposition = rejected ? worse(judged.disposition, run.stopped->disposition) : run.stopped->disposition;
     result.reason = run.stopped->reason + (rejected ? "; besides, rejected before: " + judged.reason : "");
+  }
+  auto const bypassed = world_.guard.status().bypassed - run.bypassed_before;
+  if (run.started && bypassed > seconds(0)) {
+    // What was measured with an interlock bridged is kept and is not for record: neither a PASS nor a FAIL. A unit that
+    // was rejected stays on hold.
+    bool const said = result.outcome == Outcome::pass || result.outcome == Outcome::fail;
+    if (said) result.outcome = Outcome::invalid;
+    result.disposition = worse(result.disposition, Disposition::repeat);
+    result.reason = fmt::format("a bypass key was in for {:.1f} s of this attempt: nothing measured is for record{}{}",
+                                bypassed.in(seconds), result.reason.empty() ? "" : "; besides: ", result.reason);
   }
   if (!run.started || result.journal_failed) co_return;
   JudgementMade made;

@@ -205,6 +205,37 @@ TEST_CASE("a gate that was not opened since the last unit is said and kept", "[s
   CHECK(has(rig.progress.acts, "The gate was not opened since the last unit: is its switch bypassed?"));
 }
 
+TEST_CASE("a bypass key is timed and kept, and what was measured with it is neither passed nor released",
+          "[sequence]") {
+  Rig rig;
+  SECTION("in for a while in the middle of a run") {
+    rig.at(60.0, [&] { rig.block.bypass_key = true; });
+    rig.at(72.5, [&] { rig.block.bypass_key = false; });
+    auto const result = rig.run(rig.plan());
+    CHECK(result.outcome == Outcome::invalid);
+    CHECK(result.disposition == Disposition::repeat);
+    CHECK(result.reason.find("a bypass key was in for 12.5 s") == 0);
+    auto const record = read_attempt(rig.store, result.attempt);
+    REQUIRE(record);
+    CHECK(record->ended->outcome == Outcome::invalid);
+    CHECK(record->judgement->disposition == Disposition::repeat);
+  }
+  SECTION("in from before it: said at once") {
+    rig.block.bypass_key = true;
+    auto const result = rig.run(rig.plan());
+    CHECK(result.outcome == Outcome::invalid);
+    CHECK(result.disposition == Disposition::repeat);
+  }
+  SECTION("a unit that is rejected beside it stays on hold") {
+    rig.unit.ratio_error_percent["X1-X2"] = 1.9;
+    rig.block.bypass_key = true;
+    auto const result = rig.run(rig.plan());
+    CHECK(result.outcome == Outcome::invalid);
+    CHECK(result.disposition == Disposition::hold);
+    CHECK(result.reason.find("X1-X2") != std::string::npos);
+  }
+}
+
 TEST_CASE("the same run gives the same bytes", "[sequence][journal]") {
   Rig first, second;
   first.run(first.plan());

@@ -14,6 +14,7 @@ namespace benchward::testing {
 struct SmallBench final : BenchLink {
   // By hand.
   bool stop_pressed = false, gate_open = false, supply_lost = false, dead_link = false;
+  bool bypass_key = false;
   bool stuck_mirror = false;  ///< a contactor's mirror contact stays open
   std::int32_t load_ma = 0;   ///< what the guard's own transducer sees; 0: what a sound unit draws
 
@@ -73,6 +74,7 @@ struct SmallBench final : BenchLink {
     out = outputs;
     answer.ok = true;
     auto& in = answer.inputs;
+    in.bypass_key = bypass_key;
     in.stop_a = in.stop_b = !stop_pressed;
     for (int gate = 0; gate < max_gates; ++gate) {
       in.gate_a[gate] = in.gate_b[gate] = !gate_open;

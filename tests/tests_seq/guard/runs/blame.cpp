@@ -24,16 +24,21 @@ std::vector<Excuse> const& excuses() {
       {"energised with no warning given", {"gate-lock-failed, earth open"}},
       // The gate is forced before the earth is closed: somebody goes in; or the resistor fails beside it.
       {"earth opened with a person inside", {"gate forced, earth open"}},
-      {"gate open with", {"gate forced, earth open", "resistor-failed, earth open"}},
-      {"gate open with", {"gate-opened, earth open", "resistor-failed, earth open"}},
+      // A resistor that fails while it is not ordered shows nothing until it is.
+      {"gate open with", {"gate forced, earth open", "resistor-failed, secured"}},
+      {"gate open with", {"gate-opened, earth open", "resistor-failed, secured"}},
       // That a unit broke down is the sequencer's to know: it energises none again without a signed reason. Here the
       // person at the desk does.
-      {"energised again a unit marked", {"weak-insulation-between-windings, earth open"}},
-      {"energised again a unit marked", {"weak-insulation-to-earth, earth open"}},
-      {"energised again a unit marked", {"bushing-flashover, earth open"}},
+      {"energised again a unit marked", {"weak-insulation-between-windings"}},
+      {"energised again a unit marked", {"weak-insulation-to-earth"}},
+      {"energised again a unit marked", {"bushing-flashover"}},
       // The limit switch says zero and is wrong, and no channel looks at the source's side of the contactors.
       {"source closed away from zero", {"regulator-not-at-zero"}},
       {"volts risen with no command", {"regulator-not-at-zero"}},
+      // While nobody says that the set volts are reached, slowly rising volts are a ramp; ceiling and longest time end
+      // it.
+      // In HOLD a rise of one percent is a trip: no excuse there.
+      {"volts risen with no command", {"regulator-runs-on", "reached never said"}},
       // Not wired to the guard; the analyser's readings show it, if anything does.
       {"current transformer's secondary open", {"ct-secondary-open"}},
       // The source is cut with its discharge path broken, or the short that should take the current does not close.
@@ -45,6 +50,14 @@ std::vector<Excuse> const& excuses() {
       {"energised with no live heartbeat", {"watchdog-disabled, earth open", "program killed"}},
       {"energised with no live heartbeat", {"watchdog-disabled, earth open", "block frozen"}},
       {"energised with no live heartbeat", {"watchdog-disabled, earth open", "link dead"}},
+      {"energised with no live heartbeat", {"watchdog-disabled, earth open", "program late, earth open"}},
+      // A watchdog that is lost after it has cut puts back what the block was told before; nobody is there to see it.
+      {"shorting contact opened", {"watchdog-disabled, earth open", "program late, earth open"}},
+      // The short that should take the current off does not close, and the block, which nobody reaches, has fallen to
+      // its
+      // own safe state, where lock and green lamp follow the earth.
+      {"gate unlocked", {"short-sticks-open, earth open", "block frozen, earth open"}},
+      {"green lamp lit", {"short-sticks-open, earth open", "block frozen, earth open"}},
   };
   return list;
 }

@@ -59,6 +59,7 @@ class Run {
         period_ns_(std::llround(bench_.guard.period.in(seconds)*1e9)) {
     report_.seed = seed;
     report_.script = draw_script(chance_, unit_);
+    if (!report_.script.person.says_reached) report_.had.push_back("reached never said");
     report_.scene = scene_.step.test + ": " + scene_.step.connection.name;
     fired_.resize(report_.script.events.size());
     ends_ns_.resize(report_.script.events.size(), -1);
@@ -116,10 +117,13 @@ class Run {
       }
     }
   }
-  /// "NAME, earth open" where the earth was ordered open, or was not closed: too late to refuse the arming.
+  /// "NAME, earth open" where the earth was ordered open, or was not closed: too late to refuse the arming. "NAME,
+  /// secured" from the warning on.
   void happened(std::string const& name) {
     report_.had.push_back(name);
-    if (seen_.orders.earth_open || seen_.findings.earth != Earth::closed) report_.had.push_back(name + ", earth open");
+    bool const open = seen_.orders.earth_open || seen_.findings.earth != Earth::closed;
+    if (open) report_.had.push_back(name + ", earth open");
+    if (open || seen_.machine.at == S::warning) report_.had.push_back(name + ", secured");
   }
   void begin(Event const& event) {
     switch (event.trouble) {
@@ -157,6 +161,7 @@ class Run {
         link_.frozen = true;
         break;
       case Trouble::program_late:
+        happened("program late");
         late_until_ns_ = now_ns_ + std::llround(event.lasts_s * 1e9);
         break;
       case Trouble::program_killed:
