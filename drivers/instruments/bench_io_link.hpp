@@ -23,8 +23,8 @@ class BenchIoLink final : public BenchLink {
   /// At connection all outputs off but watchdog, heartbeat and owner are written first, and the watchdog time read back
   /// must be the one written; without that every exchange fails. A failed exchange closes the link (no reply to it is
   /// ever taken for a later one); the next tries again, at most each 100 ms. Bounded by the map's time limit of wall
-  /// time (20 ms at least). An exchange that is answered neither allocates nor takes a lock; connecting and the words of
-  /// a fault do allocate: there is no link then that could energise.
+  /// time (20 ms at least). An exchange that is answered neither allocates nor takes a lock; connecting and the words
+  /// of a fault do allocate: there is no link then that could energise.
   Exchange exchange(BenchOutputs const& outputs, std::int64_t now_ns) override;
 
   /// Why the last exchange failed; nothing after a good one. From any thread; the guard's never waits for the caller.
