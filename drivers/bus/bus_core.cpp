@@ -165,13 +165,14 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
       return fault(request, "permit.withdrawn", "the guard's consent was withdrawn; nothing was sent",
                    "see the guard's first cause");
     }
+    auto const asked_at = stamp_();
     auto const begin = wall_();
     auto const until = std::min(deadline_ns, begin + std::max(nanoseconds(request.attempt), shortest_attempt_ns));
     auto result = wire_->transact(request, until);
     auto const end = wall_();
     auto const round_trip = seconds(static_cast<double>(end - begin) * 1e-9);
     auto const stamp = stamp_();
-    diary_.frame({stamp.monotonic_ns, request.device, true, result.sent});
+    diary_.frame({asked_at.monotonic_ns, request.device, true, result.sent});
     if (!result.received.empty()) diary_.frame({stamp.monotonic_ns, request.device, false, result.received});
     // What nobody answers (a broadcast, a text command without reply) has no round trip.
     bool const answered = !result.received.empty();

@@ -27,12 +27,6 @@ std::size_t good_size(BusRequest const& request) {
 
 }  // namespace
 
-std::string spaced_hex(std::vector<std::uint8_t> const& bytes) {
-  std::string text;
-  for (auto const byte : bytes) text += fmt::format("{}{:02X}", text.empty() ? "" : " ", byte);
-  return text;
-}
-
 std::string refuse_request(BusRequest const& request, bool serial) {
   if (request.function != 3 && request.function != 4 && request.function != 6 && request.function != 16) {
     return fmt::format("function {} is not spoken here", request.function);

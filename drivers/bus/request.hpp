@@ -13,6 +13,7 @@
 #include "../../limits/reading.hpp"
 #include "../fault.hpp"
 #include "../permit.hpp"
+#include "../roles/logged_frame.hpp"
 
 namespace benchward {
 
@@ -67,16 +68,5 @@ struct DeviceCounts {
     return asked == 0 ? 0.0 : static_cast<double>(timeouts + noise + collisions + lost) / static_cast<double>(asked);
   }
 };
-
-/// One frame as it went over the wire.
-struct LoggedFrame {
-  std::int64_t monotonic_ns = 0;  ///< of the clock handed in
-  std::string device;
-  bool sent = false;
-  std::vector<std::uint8_t> bytes;
-};
-
-/// "01 03 00 00": bytes as people read them.
-std::string spaced_hex(std::vector<std::uint8_t> const& bytes);
 
 }  // namespace benchward

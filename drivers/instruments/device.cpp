@@ -48,6 +48,12 @@ Fault Device::fault(std::string id, std::string operation, std::string what, std
   return made;
 }
 
+std::vector<LoggedFrame> Device::frames() const {
+  auto frames = bus_.frames();
+  std::erase_if(frames, [this](LoggedFrame const& frame) { return frame.device != declaration_.name; });
+  return frames;
+}
+
 BusRequest Device::request(std::string operation) const {
   BusRequest made;
   made.device = declaration_.name;

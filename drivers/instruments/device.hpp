@@ -61,6 +61,9 @@ class Device {
   /// lost is read back, never sent again: Fault `device.unconfirmed` where that does not show it was taken.
   Task<Answer<Done>> run(std::string sequence, TextValues values, std::shared_ptr<PermitLink const> permit);
 
+  /// The last frames of this device, out of its bus's ring.
+  std::vector<LoggedFrame> frames() const;
+
   Fault fault(std::string id, std::string operation, std::string what, std::string next) const;
 
  private:

@@ -14,6 +14,7 @@ class ProfiledRatioMeter final : public RatioMeter {
   Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
+  std::vector<LoggedFrame> frames() const override { return device_.frames(); }
   Voltage highest_applied() const override { return volts(device_.profile().highest.value_or(0.0)); }
   Task<Answer<Sample>> measure(Permit const& permit, Request request) override;
   Task<Answer<Done>> output_off() override;
@@ -28,6 +29,7 @@ class ProfiledResistanceMeter final : public ResistanceMeter {
   Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
+  std::vector<LoggedFrame> frames() const override { return device_.frames(); }
   Current highest_current() const override { return amperes(device_.profile().highest.value_or(0.0)); }
   Task<Answer<Done>> select(std::string from, std::string to) override;
   Task<Answer<Done>> set_current(Permit const& permit, Current current) override;
@@ -44,6 +46,7 @@ class ProfiledPowerAnalyzer final : public PowerAnalyzer {
   Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
+  std::vector<LoggedFrame> frames() const override { return device_.frames(); }
   Task<Answer<Done>> set_up(Setup setup) override;
   Task<Answer<PowerSnapshot>> read() override;
 
@@ -58,6 +61,7 @@ class ProfiledAcSource final : public AcSource {
   Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
+  std::vector<LoggedFrame> frames() const override { return device_.frames(); }
   Task<Answer<Done>> set(Permit const& permit, Setting setting) override;
   Task<Answer<Done>> to_zero(Duration ramp) override;
   Task<Answer<State>> read() override;
@@ -72,6 +76,7 @@ class ProfiledThermometerScanner final : public ThermometerScanner {
   Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
+  std::vector<LoggedFrame> frames() const override { return device_.frames(); }
   Task<Answer<Sample>> read() override;
 
  private:
@@ -84,6 +89,7 @@ class ProfiledDielectricTester final : public DielectricTester {
   Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
+  std::vector<LoggedFrame> frames() const override { return device_.frames(); }
   Voltage highest_level() const override { return volts(device_.profile().highest.value_or(0.0)); }
   Task<Answer<Done>> set(Permit const& permit, Setting setting) override;
   Task<Answer<Done>> to_zero(Duration ramp) override;
@@ -99,6 +105,7 @@ class ProfiledInsulationMeter final : public InsulationMeter {
   Device& device() { return device_; }
   std::string name() const override { return device_.declaration().name; }
   Task<Answer<Identity>> identify() override { return device_.identify(); }
+  std::vector<LoggedFrame> frames() const override { return device_.frames(); }
   Task<Answer<Done>> start(Permit const& permit, Voltage test_voltage) override;
   Task<Answer<Sample>> read() override;
   Task<Answer<Done>> stop_and_discharge() override;

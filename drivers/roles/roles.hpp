@@ -14,6 +14,7 @@
 #include "../fault.hpp"
 #include "../permit.hpp"
 #include "../task.hpp"
+#include "logged_frame.hpp"
 
 namespace benchward {
 
@@ -31,6 +32,8 @@ class Instrument {
 
   virtual std::string name() const = 0;           ///< the bench document's name
   virtual Task<Answer<Identity>> identify() = 0;  ///< also checks it against profile and bench document
+  /// The last frames that went to it and came from it, oldest first; none where there is no wire.
+  virtual std::vector<LoggedFrame> frames() const { return {}; }
 };
 
 /// Turns-ratio meter with a terminal selector. Feeds the high side only.

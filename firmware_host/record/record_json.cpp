@@ -126,6 +126,14 @@ std::string record_json(AttemptRecord const& record) {
     json.field("at", utc_text(event.at.utc_us)).end_object();
   }
   json.end_list();
+  if (!record.frames.empty()) {
+    json.key("frames").begin_list();
+    for (auto const& frame : record.frames) {
+      json.begin_object().field("monotonic_ns", frame.monotonic_ns).field("device", frame.device);
+      json.field("sent", frame.sent).field("bytes", frame.hex).end_object();
+    }
+    json.end_list();
+  }
   if (record.ended) {
     json.field("finished", record.ended->finished).field("repeat", record.ended->repeat);
     json.field("earth_proven", record.ended->earth_proven);
@@ -150,6 +158,14 @@ std::string record_page(AttemptRecord const& record) {
   line(result_table(evaluations));
   for (auto const& evaluation : evaluations) {
     for (auto const& words : evaluation.warnings) line("warning: " + evaluation.test + ": " + words);
+  }
+  if (!record.frames.empty()) {
+    line("");
+    line("Last frames on the wires (seconds of the station's monotonic clock):");
+    for (auto const& frame : record.frames) {
+      line(fmt::format("{:14.6f}  {:<20} {}  {}", static_cast<double>(frame.monotonic_ns) * 1e-9, frame.device,
+                       frame.sent ? "sent    " : "received", frame.hex));
+    }
   }
   line("");
   line(fmt::format("Outcome {}, disposition {}: {}", outcome_of(record), disposition_of(record), reason_of(record)));

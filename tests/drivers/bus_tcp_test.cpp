@@ -63,7 +63,14 @@ TEST_CASE("a read over TCP gives the words, their time and the round trip", "[dr
   CHECK(answer.value().received.monotonic_ns > 0);
   CHECK(answer.value().round_trip > seconds(0));
   CHECK(bus.counts().at("meter").answered == 1);
-  CHECK(bus.frames().size() == 2);
+  auto const frames = bus.frames();
+  REQUIRE(frames.size() == 2);
+  CHECK(frames[0].sent);
+  CHECK_FALSE(frames[1].sent);
+  CHECK(spaced_hex(frames[0].bytes).substr(6) == "00 00 00 06 11 03 00 6B 00 02");
+  CHECK(spaced_hex(frames[1].bytes).substr(6) == "00 00 00 07 11 03 04 02 2B 00 64");
+  CHECK(frames[0].monotonic_ns < frames[1].monotonic_ns);
+  CHECK(frames[1].monotonic_ns == answer.value().received.monotonic_ns);
 }
 
 TEST_CASE("pitfall 4: a late TCP reply never becomes the next value", "[drivers][bus][tcp]") {

@@ -240,6 +240,21 @@ EventBody body_of(FaultSeen const& event) {
   return make(event_type::fault, event.attempt, json);
 }
 
+EventBody body_of(FramesKept const& event) {
+  JsonWriter json;
+  json.begin_object().key("frames").begin_list();
+  for (auto const& frame : event.frames) {
+    json.begin_object()
+        .field("monotonic_ns", frame.monotonic_ns)
+        .field("device", frame.device)
+        .field("sent", frame.sent)
+        .field("bytes", spaced_hex(frame.bytes))
+        .end_object();
+  }
+  json.end_list();
+  return make(event_type::wire_frames, event.attempt, json);
+}
+
 EventBody body_of(StepEnded const& event) {
   JsonWriter json;
   json.begin_object()

@@ -11,6 +11,7 @@
 
 #include "../../drivers/fault.hpp"
 #include "../../drivers/roles/connection_json.hpp"
+#include "../../drivers/roles/logged_frame.hpp"
 #include "../../limits/result.hpp"
 #include "../guard/desk.hpp"
 #include "event.hpp"
@@ -33,6 +34,7 @@ inline constexpr std::string_view judgement = "judgement";
 inline constexpr std::string_view attempt_ended = "attempt ended";
 inline constexpr std::string_view events_lost = "events lost";
 inline constexpr std::string_view clock_set_back = "clock set back";
+inline constexpr std::string_view wire_frames = "wire frames";
 }  // namespace event_type
 
 /// The station program came up. Attempts that it finds open are closed as ABORTED (`attempt_ended`).
@@ -122,6 +124,12 @@ struct FaultSeen {
   Fault fault;
 };
 
+/// What went over the wires before an attempt ended INVALID: the frame log of the instruments.
+struct FramesKept {
+  std::string attempt;
+  std::vector<LoggedFrame> frames;  ///< in the order of their times
+};
+
 struct StepEnded {
   std::string attempt;
   int step = 0;
@@ -167,6 +175,7 @@ EventBody body_of(GuardNotice const&);
 EventBody body_of(OperatorAct const&);
 EventBody body_of(QuestionAsked const&);
 EventBody body_of(FaultSeen const&);
+EventBody body_of(FramesKept const&);
 EventBody body_of(StepEnded const&);
 EventBody body_of(JudgementMade const&);
 EventBody body_of(AttemptEnded const&);

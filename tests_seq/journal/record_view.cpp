@@ -182,6 +182,18 @@ void take(AttemptRecord& record, Event const& event, Json const& data) {
     asked.answer = text_of(data, "answer");
     asked.person = text_of(data, "person");
     record.questions.push_back(std::move(asked));
+  } else if (event.type == event_type::wire_frames) {
+    auto const list = data.find("frames");
+    if (list == data.end() || !list->is_array()) return;
+    for (auto const& entry : *list) {
+      RecordedFrame frame;
+      auto const at = entry.find("monotonic_ns");
+      if (at != entry.end() && at->is_number_integer()) frame.monotonic_ns = at->get<std::int64_t>();
+      frame.device = text_of(entry, "device");
+      frame.sent = truth_of(entry, "sent");
+      frame.hex = text_of(entry, "bytes");
+      record.frames.push_back(std::move(frame));
+    }
   } else if (event.type == event_type::judgement) {
     JudgementMade made;
     made.attempt = event.attempt;

@@ -41,6 +41,14 @@ struct RecordedGuardNotice {
   std::optional<TripRecord> trip;
 };
 
+/// One frame of the wires; the bytes as people read them.
+struct RecordedFrame {
+  std::int64_t monotonic_ns = 0;
+  std::string device;
+  bool sent = false;
+  std::string hex;
+};
+
 struct AttemptRecord {
   AttemptStarted started;
   Stamp started_at, ended_at;
@@ -48,6 +56,7 @@ struct AttemptRecord {
   std::vector<RecordedGuardNotice> guard;
   std::vector<OperatorAct> acts;
   std::vector<QuestionAsked> questions;
+  std::vector<RecordedFrame> frames;  ///< of an INVALID attempt on wires: the last that went over them
   std::optional<JudgementMade> judgement;
   std::optional<AttemptEnded> ended;  ///< absent: open (running, or a crash left it so)
   std::uint64_t first_seq = 0, last_seq = 0;

@@ -17,6 +17,7 @@
 #include "tests_seq/journal/record_view.hpp"
 #include "tests_seq/procedures/ac_supply.hpp"
 #include "tests_seq/procedures/procedures.hpp"
+#include "tests_seq/sequence/last_frames.hpp"
 #include "tests_seq/sequence/outcome.hpp"
 #include "tests_seq/sequence/step_runner.hpp"
 
@@ -94,6 +95,7 @@ struct Sequencer::Run {
   std::size_t done = 0;  ///< steps finished
   std::size_t current = 0;
   bool in_step = false;
+  std::string faulty_device;          ///< whose fault stopped the attempt; empty: nobody's
   bool started = false;               ///< `attempt started` is kept
   bool ended_early = false;           ///< rejected or invalid: the rest is not worth energising
   Connection const* leads = nullptr;  ///< as they are on the unit
@@ -461,6 +463,7 @@ Task<void> Sequencer::classify(Run& run, std::exception_ptr failure) {
   StepContext at(world_, run.plan.steps[run.current], options_.attempt);
   at.step = static_cast<int>(run.current) + 1;
   if (stopped && !stopped->fault.id.empty()) {
+    run.faulty_device = stopped->fault.device;
     FaultSeen seen;
     seen.attempt = options_.attempt;
     seen.step = at.step;
@@ -520,6 +523,15 @@ Task<void> Sequencer::finish(Run& run) {
                                 bypassed.in(seconds), result.reason.empty() ? "" : "; besides: ", result.reason);
   }
   if (!run.started || result.journal_failed) co_return;
+  if (result.outcome == Outcome::invalid) {
+    FramesKept wires;
+    wires.attempt = options_.attempt;
+    wires.frames = last_frames(world_.roles, run.faulty_device);
+    if (!wires.frames.empty()) {
+      auto const kept_frames = co_await world_.journal.record(body_of(wires), Durability::ordinary);
+      if (!kept_frames) throw StepStopped::journal_failed(kept_frames.error());
+    }
+  }
   JudgementMade made;
   made.attempt = options_.attempt;
   made.outcome = result.outcome;
