@@ -56,6 +56,7 @@ add_library(benchward_host STATIC
   session/session_virtual.cpp
   session/session_wires.cpp
   session/signals.cpp
+  session/unit_past.cpp
   session/unit_run.cpp
   store/backup.cpp
   store/durable_file.cpp

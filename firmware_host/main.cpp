@@ -56,6 +56,10 @@ int run(int argc, char** argv) {
   test_command->add_option("--stage", test.stage, "before_closing, before_shipping or routine");
   test_command->add_option("--records", test.records, "Folder of the journal (none: nothing is kept)");
   test_command->add_option("--operator", test.operator_name, "Who runs the test");
+  test_command->add_option("--resume", test.resume, "Take up an interrupted attempt: its id in --records");
+  test_command->add_option("--after", test.after,
+                           "Rework, e.g. \"bushing replaced\": only what the retest table repeats");
+  test_command->add_option("--reason", test.reason, "Signed reason to energise a unit that is on hold");
   test_command->add_flag("--yes", test.yes, "A simulated operator moves the leads (simulated bench only)");
   test_command->add_flag("--json", test.json,
                          "Print the record as JSON on standard output, progress on standard error");
@@ -69,6 +73,8 @@ int run(int argc, char** argv) {
   plan_command->add_option("--stage", plan.stage, "before_closing, before_shipping or routine");
   plan_command->add_option("--after", plan.after,
                            "Rework, e.g. \"bushing replaced\": only what the retest table repeats");
+  plan_command->add_option("--resume", plan.resume, "An interrupted attempt: what stands and what is repeated");
+  plan_command->add_option("--records", plan.records, "Folder of the journal that has it");
   plan_command->add_flag("--json", plan.json, "As one JSON object");
   plan_command->callback([&] { chosen = [&] { return run_plan(plan); }; });
 

@@ -18,13 +18,17 @@ struct TestOptions {
   std::uint64_t seed = 1;
   bool virtual_run = false, yes = false, json = false;
   std::string operator_name;
+  std::string resume;  ///< id of an interrupted attempt; empty: a new sequence
+  std::string after;   ///< rework by the retest table; empty: the whole sequence
+  std::string reason;  ///< signed: why a unit on hold is energised again
 };
 ExitCode run_test(TestOptions const& options);
 
 struct PlanOptions {
   std::vector<std::string> benches;
   std::string unit, limits, stage;
-  std::string after;  ///< rework by the retest table; empty: the whole sequence
+  std::string after;            ///< rework by the retest table; empty: the whole sequence
+  std::string resume, records;  ///< an interrupted attempt in that folder's journal; empty: a new sequence
   bool json = false;
 };
 ExitCode run_plan(PlanOptions const& options);

@@ -1,11 +1,16 @@
 // SPDX-License-Identifier: MIT
 #include <fmt/core.h>
 
+#include <optional>
+
 #include "drivers/bench/bench_document.hpp"
 #include "firmware_host/command/commands.hpp"
 #include "firmware_host/command/limit_choice.hpp"
 #include "firmware_host/operator/terminal_operator.hpp"
 #include "firmware_host/say.hpp"
+#include "firmware_host/session/unit_past.hpp"
+#include "firmware_host/store/journal_store.hpp"
+#include "limits/documents/document_error.hpp"
 #include "limits/documents/json_reader.hpp"
 #include "limits/documents/unit_document.hpp"
 #include "tests_seq/plan/plan.hpp"
@@ -16,6 +21,26 @@ namespace {
 
 std::string minutes_in_words(Duration duration) { return fmt::format("{:.1f} min", duration.in(minutes)); }
 
+/// The plan as the attempt's own bench would go through it again.
+Plan resumed(Plan plan, Unit const& unit, LimitSheet const& sheet, Bench const& bench, PlanOptions const& options,
+             std::optional<Resumption>& resumption) {
+  if (options.records.empty())
+    throw DocumentError("plan.resume", "--resume", "", "needs --records: the journal that has the attempt");
+  DirectJournalStore const store(options.records, JournalDatabase::Access::read_only);
+  UnitOrder order;
+  order.unit = unit;
+  order.unit_document = write_unit(unit);
+  order.sheet = sheet;
+  order.plan = std::move(plan);
+  PastWishes const wishes{options.resume, options.after, ""};
+  // Only shown: an hour that has passed is judged by the run itself, whose clock may be a virtual one.
+  auto const last = store.last();
+  Stamp const now = last ? parse_event(last->bytes).at : Stamp();
+  auto past = past_of_unit(store, bench, order, wishes, now, true);
+  resumption = std::move(past.resumption);
+  return plan_resumed(std::move(order.plan), *resumption);
+}
+
 }  // namespace
 
 ExitCode run_plan(PlanOptions const& options) {
@@ -23,9 +48,15 @@ ExitCode run_plan(PlanOptions const& options) {
   auto const sheet = work_out(chosen_limit_set(options.limits, unit), unit);
   auto const stage = options.stage.empty() ? stages_of(unit).front() : options.stage;
   std::vector<Plan> plans;
+  std::optional<Resumption> resumption;
   for (auto const& file : options.benches) {
-    auto plan = make_plan(unit, stage, sheet, read_bench(file));
-    if (!options.after.empty()) plan = plan_after(std::move(plan), options.after);
+    auto const bench = read_bench(file);
+    auto plan = make_plan(unit, stage, sheet, bench);
+    if (!options.resume.empty()) {
+      plan = resumed(std::move(plan), unit, sheet, bench, options, resumption);
+    } else if (!options.after.empty()) {
+      plan = plan_after(std::move(plan), options.after);
+    }
     plans.push_back(std::move(plan));
   }
 
@@ -52,6 +83,12 @@ ExitCode run_plan(PlanOptions const& options) {
       out["steps"] = body["steps"];
       out["left_out"] = body["left_out"];
       out["bench"] = chosen->bench;
+      if (resumption) {
+        out["resumes"] = resumption->attempt;
+        out["needs_reason"] = resumption->needs_reason;
+        for (std::size_t i = 0; i < resumption->steps.size(); ++i)
+          out["steps"][i]["stands"] = resumption->steps[i].stands;
+      }
       out["duration_s"] = body["duration_s"];
       for (char const* key : {"connection_changes", "naive_connection_changes", "unbroken_area_saves_s"})
         out[key] = body[key];
@@ -64,6 +101,11 @@ ExitCode run_plan(PlanOptions const& options) {
                     unit.serial, chosen->bench, stage, chosen->steps.size(), chosen->connection_changes(),
                     chosen->naive_connection_changes(), minutes_in_words(chosen->predicted()),
                     chosen->saved_by_unbroken_area().in(seconds)));
+    if (resumption) {
+      say_out(fmt::format("Attempt {} {}: {} of {} steps stand{}", resumption->attempt, resumption->interrupted,
+                          resumption->standing(), chosen->steps.size(),
+                          resumption->needs_reason ? "; the unit is on hold: --reason, signed by quality" : ""));
+    }
     int number = 0;
     for (auto const& step : chosen->steps) {
       say_out(fmt::format("\n{:2}. {} ({}{})", ++number, step.test, minutes_in_words(step.predicted),

@@ -7,6 +7,7 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/io_context.hpp>
+#include <algorithm>
 #include <exception>
 #include <memory>
 #include <optional>
@@ -20,6 +21,7 @@
 #include "firmware_host/say.hpp"
 #include "firmware_host/session/session.hpp"
 #include "firmware_host/session/signals.hpp"
+#include "firmware_host/session/unit_past.hpp"
 #include "firmware_host/session/unit_run.hpp"
 #include "firmware_host/store/journal_store.hpp"
 #include "firmware_host/terminal/terminal_view.hpp"
@@ -58,6 +60,12 @@ void say_end(TerminalView& view, AttemptResult const& result, UnitOrder const& o
                                : "NOT PROVEN EARTHED: treat everything as live; test dead and earth by hand.");
   view.say("Finished: " + joined(result.finished));
   if (!result.repeat.empty()) view.say("To be repeated: " + joined(result.repeat));
+  bool const may_resume = result.outcome == Outcome::aborted || result.outcome == Outcome::invalid;
+  if (may_resume && !result.finished.empty() && !options.records.empty()) {
+    view.say(fmt::format("What stands and what is repeated, on this bench: benchward plan --resume {0} ...; then "
+                         "test --resume {0} ...",
+                         result.attempt));
+  }
   view.say("");
   view.say(fmt::format("Unit {} ({}), limit set {} {}", order.unit.serial, order.unit.design, order.sheet.limit_set,
                        order.sheet.limit_set_version));
@@ -76,7 +84,7 @@ void say_end(TerminalView& view, AttemptResult const& result, UnitOrder const& o
 struct Everything {
   TestOptions const& options;
   Bench const& bench;
-  UnitOrder const& order;
+  UnitOrder& order;
   BenchSession& session;
   Journal& journal;
   Operator& person;
@@ -103,8 +111,16 @@ Task<void> whole_run(Everything& all) {
   if (closed.value() > 0) {
     all.view.say(fmt::format("{} attempt(s) that an earlier program left open closed as ABORTED", closed.value()));
   }
-  all.result =
-      co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop, all.attempt);
+  PastWishes const wishes{all.options.resume, all.options.after, all.options.reason};
+  auto past = past_of_unit(all.journal.store(), all.bench, all.order, wishes, all.session.clock().now());
+  if (past.resumption) {
+    all.view.say(fmt::format("Resumes attempt {} ({}): {} of {} steps stand.", past.resumption->attempt,
+                             past.resumption->interrupted, past.resumption->standing(), all.order.plan.steps.size()));
+    for (std::size_t i = 0; i < all.order.plan.steps.size(); ++i)
+      all.view.say(fmt::format("  {:2} {}: {}", i + 1, all.order.plan.steps[i].test, past.resumption->steps[i].why));
+  }
+  all.result = co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop,
+                                  all.attempt, std::move(past));
   all.watch.stop();
   co_await all.watch.drain();
 }
@@ -126,7 +142,10 @@ ExitCode run_test(TestOptions const& options) {
       throw SessionError(ExitCode::bad_input,
                          "--yes needs a simulated bench: --virtual, or --links with the ready line of benchward-sim");
     }
-    auto const order = make_order(options.unit, options.limits, options.stage, bench);
+    auto order = make_order(options.unit, options.limits, options.stage, bench);
+    if (!options.resume.empty() && options.records.empty()) {
+      throw SessionError(ExitCode::bad_input, "--resume needs --records: the journal that has the attempt");
+    }
 
     std::optional<BenchLock> lock;
     if (!options.virtual_run) {
@@ -172,7 +191,10 @@ ExitCode run_test(TestOptions const& options) {
 
     StopRequest stop;
     auto ids = id_source(options);
-    std::string const attempt = ids.next();
+    // Ids of a virtual run come from its seed: a second run into the same journal takes the next one.
+    auto const known = attempts_in(*store);
+    std::string attempt = ids.next();
+    while (std::find(known.begin(), known.end(), attempt) != known.end()) attempt = ids.next();
     GuardWatch watch(session->guard(), events_of(session->guard().core()), session->clock(), journal, view,
                      [attempt] { return attempt; });
     Everything all{options, bench, order, *session, journal, *person, view, stop, watch, attempt, {}, nullptr, false};

@@ -14,74 +14,10 @@
 #include "limits/documents/readings_json.hpp"
 #include "limits/documents/unit_document.hpp"
 #include "limits/evaluate/evaluate.hpp"
+#include "tests_seq/sequence/kept_evaluation.hpp"
 
 namespace benchward {
 namespace {
-
-/// What later steps of a record need of earlier ones, as in the run itself.
-struct Carried {
-  ResistanceReadings resistances;
-  std::optional<LoadLossReadings> load_loss;
-  NoLoadForTotals no_load;
-};
-
-NoLoadForTotals totals_of(Evaluation const& evaluation) {
-  NoLoadForTotals totals;
-  for (auto const& result : evaluation.results) {
-    if (result.quantity != "corrected_no_load_loss_w" || result.at != "100 %") continue;
-    totals.corrected_w = result.value;
-    totals.u_w = result.uncertainty ? result.uncertainty->standard : 0.0;
-  }
-  return totals;
-}
-
-/// The evaluations that one set of readings leads to: its own, and those that it completes.
-std::vector<Evaluation> evaluated_again(std::string const& test, RecordedText const& readings,
-                                        EvaluationContext const& context, Carried& carried) {
-  auto const name = "readings " + std::to_string(readings.seq);
-  auto const& json = readings.json;
-  if (readings.kind == "breakdown") return {evaluate_breakdown(read_json<BreakdownReading>(json, name), context)};
-  if (test == "temperatures") return {evaluate_temperatures(read_json<TemperatureReadings>(json, name), context)};
-  if (test == "insulation_resistance")
-    return {evaluate_insulation_resistance(read_json<InsulationReadings>(json, name), context)};
-  if (test == "ratio") return {evaluate_ratio(read_json<RatioReadings>(json, name), context)};
-  if (test == "phase_relation") return {evaluate_phase_relation(read_json<RatioReadings>(json, name), context)};
-  if (test == "polarity") return {evaluate_polarity(read_json<PolarityReadings>(json, name), context)};
-  if (test == "as_shipped") {
-    auto evaluation = evaluate_ratio(read_json<RatioReadings>(json, name), context);
-    evaluation.test = "as_shipped";
-    for (auto& result : evaluation.results) result.test = "as_shipped";
-    evaluation.warnings.clear();
-    return {std::move(evaluation)};
-  }
-  if (test == "winding_resistance") {
-    auto taken = read_json<ResistanceReadings>(json, name);
-    auto evaluation = evaluate_winding_resistance(taken, context);
-    for (auto& point : taken.points) carried.resistances.points.push_back(std::move(point));
-    return {std::move(evaluation)};
-  }
-  if (test == "no_load") {
-    auto evaluation = evaluate_no_load(read_json<NoLoadReadings>(json, name), context);
-    auto const totals = totals_of(evaluation);
-    if (totals.corrected_w) carried.no_load = totals;
-    std::vector<Evaluation> all{std::move(evaluation)};
-    if (carried.load_loss && carried.no_load.corrected_w) {
-      all.push_back(evaluate_load_loss(*carried.load_loss, measured_resistances(carried.resistances, context),
-                                       carried.no_load, context));
-    }
-    return all;
-  }
-  if (test == "load_loss") {
-    auto taken = read_json<LoadLossReadings>(json, name);
-    auto evaluation =
-        evaluate_load_loss(taken, measured_resistances(carried.resistances, context), carried.no_load, context);
-    carried.load_loss = std::move(taken);
-    return {std::move(evaluation)};
-  }
-  if (test == "applied") return {evaluate_applied(read_json<AppliedReadings>(json, name), context)};
-  if (test == "induced") return {evaluate_induced(read_json<InducedReadings>(json, name), context)};
-  return {};  // identity, hand checks, results from elsewhere: a person's word, nothing to compute
-}
 
 std::string name_of_result(Result const& result) {
   return result.test + " " + result.quantity + (result.at.empty() ? "" : " at " + result.at);
@@ -127,11 +63,12 @@ std::string key_of(std::string const& test, RecordedStep const& step) {
 
 ByKey everything_again(AttemptRecord const& record, EvaluationInputs const& inputs) {
   EvaluationContext const context{inputs.unit, inputs.sheet, inputs.calibration, inputs.day};
-  Carried carried;
+  Gathered gathered;
   ByKey now;
   for (auto const& step : record.steps) {
     for (auto const& readings : step.readings) {
-      for (auto& evaluation : evaluated_again(step.test, readings, context, carried)) {
+      auto const name = "readings " + std::to_string(readings.seq);
+      for (auto& evaluation : evaluate_kept(step.test, readings.kind, readings.json, name, context, gathered)) {
         auto key = key_of(evaluation.test, step);
         if (evaluation.test == "load_loss" && step.test != "load_loss") {
           for (auto const& other : record.steps) {

@@ -60,6 +60,8 @@ Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrd
   options.unit_is_held = past.unit_is_held;
   options.repeat_reason = std::move(past.repeat_reason);
   options.gate_openings_before = past.gate_openings_before;
+  options.after = std::move(past.after);
+  options.resumption = std::move(past.resumption);
   options.unit_hash = sha256_hex(order.unit_document);
   Sequencer sequencer(world, order.sheet, stop, std::move(options));
   auto result = co_await sequencer.run(order.plan);

@@ -36,6 +36,8 @@ struct RunPast {
   bool unit_is_held = false;                          ///< without `repeat_reason` nothing is energised
   std::string repeat_reason;                          ///< why the unit is tested again, signed by who starts the run
   std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended
+  std::string after;                                  ///< rework whose tests the plan repeats; empty: none
+  std::optional<Resumption> resumption;               ///< an interrupted attempt taken up again
 };
 
 /// Runs the order. `attempt`: id of the record. Never throws for what a bench, unit or person does.

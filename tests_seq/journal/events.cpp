@@ -131,6 +131,8 @@ EventBody body_of(AttemptStarted const& event) {
       .field("tests", event.tests)
       .field("conditions_absent", event.conditions_absent);
   if (!event.repeat_reason.empty()) json.field("repeat_reason", event.repeat_reason);
+  if (!event.resumes.empty()) json.field("resumes", event.resumes);
+  if (!event.after.empty()) json.field("after", event.after);
   json.key("unit").raw(event.unit_document.empty() ? "{}" : event.unit_document);
   json.key("sheet").raw(event.sheet_document.empty() ? "{}" : event.sheet_document);
   json.key("calibration").raw(event.calibration_document.empty() ? "{}" : event.calibration_document);

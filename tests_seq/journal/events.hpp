@@ -59,6 +59,8 @@ struct AttemptStarted {
   bool simulated = false;
   std::vector<std::string> tests;  ///< of the plan, in order
   std::string repeat_reason;       ///< why the unit is tested again, where it was before
+  std::string resumes;             ///< the interrupted attempt that this one takes up again; empty: none
+  std::string after;               ///< rework by the retest table, whose tests this attempt repeats; empty: none
   /// "I21: reason": what the bench does not wire up, as its document declares it. Never silently true.
   std::vector<std::string> conditions_absent;
 };

@@ -88,6 +88,8 @@ AttemptStarted started_of(Event const& event, Json const& data) {
   started.tests = texts_of(data, "tests");
   started.conditions_absent = texts_of(data, "conditions_absent");
   started.repeat_reason = text_of(data, "repeat_reason");
+  started.resumes = text_of(data, "resumes");
+  started.after = text_of(data, "after");
   return started;
 }
 

@@ -19,6 +19,7 @@
 #include "tests_seq/procedures/procedures.hpp"
 #include "tests_seq/sequence/last_frames.hpp"
 #include "tests_seq/sequence/outcome.hpp"
+#include "tests_seq/sequence/sequencer_run.hpp"
 #include "tests_seq/sequence/step_runner.hpp"
 
 namespace benchward {
@@ -83,31 +84,6 @@ void add_once(std::vector<std::string>& list, std::string const& entry) {
 
 }  // namespace
 
-/// One attempt as it goes on.
-struct Sequencer::Run {
-  explicit Run(Plan const& of_plan) : plan(of_plan) {}
-
-  Plan const& plan;
-  Gathered gathered;
-  std::string today;
-  std::vector<std::optional<Evaluation>> evaluations;  ///< a place a step
-  std::vector<Evaluation> breakdowns;
-  std::size_t done = 0;  ///< steps finished
-  std::size_t current = 0;
-  bool in_step = false;
-  std::string faulty_device;          ///< whose fault stopped the attempt; empty: nobody's
-  bool started = false;               ///< `attempt started` is kept
-  bool ended_early = false;           ///< rejected or invalid: the rest is not worth energising
-  Connection const* leads = nullptr;  ///< as they are on the unit
-  std::optional<int> tap;
-  bool area_unbroken = false;
-  Duration bypassed_before;           ///< bypass key, before this attempt
-  std::optional<Stamp> energised_at;  ///< of the step that was stopped
-  std::vector<RampPoint> ramp;        ///< of the same
-  std::optional<StopVerdict> stopped;
-  AttemptResult result;
-};
-
 Sequencer::Sequencer(RunWorld& world, LimitSheet const& sheet, StopRequest& stop, AttemptOptions options)
     : world_(world), sheet_(sheet), stop_(stop), options_(std::move(options)) {
   for (auto const& instrument : world_.bench.instruments) calibration_[instrument.name] = instrument.calibration;
@@ -115,6 +91,8 @@ Sequencer::Sequencer(RunWorld& world, LimitSheet const& sheet, StopRequest& stop
 
 Task<AttemptResult> Sequencer::run(Plan const& plan) {
   Run run(plan);
+  run.planned_hash = sha256_hex(plan_json(plan));
+  if (options_.resumption) run.plan = plan_resumed(plan, *options_.resumption);
   run.evaluations.resize(plan.steps.size());
   run.result.attempt = options_.attempt;
   run.today = utc_text(world_.clock.now().utc_us).substr(0, 10);
@@ -166,12 +144,14 @@ Task<void> Sequencer::body(Run& run) {
   started.limit_set = sheet_.limit_set;
   started.limit_set_version = sheet_.limit_set_version;
   started.limit_set_hash = sheet_.limit_set_hash;
-  started.plan_hash = sha256_hex(plan_json(run.plan));
+  started.plan_hash = run.planned_hash;
   started.person = world_.person.person();
   started.program_version = options_.program_version;
   // The wire's proof was taken at the start; at the very first turn of a virtual run it is not there yet.
   started.simulated = world_.bench.simulated || world_.guard.status().simulated;
   started.repeat_reason = options_.repeat_reason;
+  started.after = options_.after;
+  if (options_.resumption) started.resumes = options_.resumption->attempt;
   for (auto const& absent : world_.bench.absent) {
     started.conditions_absent.push_back(fmt::format("I{:02d}: {}", absent.number, absent.reason));
   }
@@ -190,7 +170,15 @@ Task<void> Sequencer::body(Run& run) {
                       "the unit is on hold: nobody energises it again without a reason that somebody signed");
   }
   co_await wait_for_safe(run);
-  for (std::size_t i = 0; i < run.plan.steps.size() && !run.ended_early; ++i) co_await one_step(run, i);
+  if (options_.resumption) co_await ask_what_was_done_meanwhile(run);
+  for (std::size_t i = 0; i < run.plan.steps.size() && !run.ended_early; ++i) {
+    bool const stands = options_.resumption && options_.resumption->steps[i].stands;
+    if (stands) {
+      co_await take_over(run, i);
+    } else {
+      co_await one_step(run, i);
+    }
+  }
 }
 
 Task<void> Sequencer::wait_for_safe(Run& run) {
@@ -551,31 +539,35 @@ Task<void> Sequencer::finish(Run& run) {
   if (!closed) throw StepStopped::journal_failed(closed.error());
 }
 
+AttemptEnded ended_by_a_crash(AttemptRecord const& record) {
+  AttemptEnded ended;
+  ended.attempt = record.started.attempt;
+  ended.outcome = Outcome::aborted;
+  ended.disposition = Disposition::repeat;
+  ended.reason = "the program or the power ended while the attempt ran; closed at the next start";
+  std::size_t done = 0;
+  for (auto const& step : record.steps) {
+    if (step.how == "finished") {
+      add_once(ended.finished, step.test);
+      ++done;
+    }
+    // Stressed and never judged: somebody looks at it before it is energised again.
+    bool const dielectric = step.test == "applied" || step.test == "induced";
+    if (step.how.empty() && dielectric && !step.energised.empty()) ended.disposition = Disposition::hold;
+  }
+  auto const& tests = record.started.tests;
+  for (std::size_t i = std::min(done, tests.size()); i < tests.size(); ++i) add_once(ended.repeat, tests[i]);
+  return ended;
+}
+
 Task<Answer<int>> close_open_attempts(Journal& journal) {
   int closed = 0;
   auto const open = attempts_in(journal.store(), true);
   for (auto const& attempt : open) {
-    AttemptEnded ended;
-    ended.attempt = attempt;
-    ended.outcome = Outcome::aborted;
-    ended.disposition = Disposition::repeat;
-    ended.reason = "the program or the power ended while the attempt ran; closed at the next start";
-    auto const record = read_attempt(journal.store(), attempt);
-    if (record) {
-      std::size_t done = 0;
-      for (auto const& step : record->steps) {
-        if (step.how == "finished") {
-          add_once(ended.finished, step.test);
-          ++done;
-        }
-        // Stressed and never judged: somebody looks at it before it is energised again.
-        bool const dielectric = step.test == "applied" || step.test == "induced";
-        if (step.how.empty() && dielectric && !step.energised.empty()) ended.disposition = Disposition::hold;
-      }
-      auto const& tests = record->started.tests;
-      for (std::size_t i = std::min(done, tests.size()); i < tests.size(); ++i) add_once(ended.repeat, tests[i]);
-    }
-    auto const kept = co_await journal.record(body_of(ended), Durability::durable);
+    AttemptRecord record;
+    record.started.attempt = attempt;
+    if (auto known = read_attempt(journal.store(), attempt)) record = std::move(*known);
+    auto const kept = co_await journal.record(body_of(ended_by_a_crash(record)), Durability::durable);
     if (!kept) co_return Answer<int>(kept.error());
     ++closed;
   }

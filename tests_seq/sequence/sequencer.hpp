@@ -12,6 +12,7 @@
 #include "../../limits/evaluate/evaluate.hpp"
 #include "../procedures/step_context.hpp"
 #include "attempt_result.hpp"
+#include "resume.hpp"
 #include "stop_request.hpp"
 
 namespace benchward {
@@ -27,6 +28,8 @@ struct AttemptOptions {
   std::string repeat_reason;  ///< needed to energise a unit that was held after a breakdown
   bool unit_is_held = false;  ///< by an earlier attempt: without `repeat_reason` nothing is energised
   std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended (I32)
+  std::string after;                                  ///< rework whose tests the plan repeats; empty: none
+  std::optional<Resumption> resumption;               ///< an interrupted attempt taken up again
 };
 
 class Sequencer {
@@ -46,6 +49,8 @@ class Sequencer {
   Task<void> wait_for_safe(Run& run);
   Task<void> connect(Run& run, StepContext& at);
   Task<void> one_step(Run& run, std::size_t index);
+  Task<void> ask_what_was_done_meanwhile(Run& run);
+  Task<void> take_over(Run& run, std::size_t index);
   Task<bool> settle_question(Run& run, StepContext& at, Evaluation& evaluation, bool may_repeat);
   Task<void> keep_evaluation(Run& run, int step, Evaluation const& evaluation);
   Task<void> classify(Run& run, std::exception_ptr failure);
@@ -60,6 +65,10 @@ class Sequencer {
   AttemptOptions options_;
   std::map<std::string, Calibration> calibration_;
 };
+
+/// How an attempt that a crash left open is closed: what was finished, what must be repeated, on hold where a dielectric
+/// step was energised and never judged.
+AttemptEnded ended_by_a_crash(AttemptRecord const& record);
 
 /// At program start: attempts that a crash left open are closed as ABORTED. Answers how many.
 Task<Answer<int>> close_open_attempts(Journal& journal);

@@ -31,14 +31,6 @@ Evaluation evaluation_of_word(std::string const& test, std::string const& item, 
   return evaluation;
 }
 
-void keep_no_load(Evaluation const& evaluation, Gathered& gathered) {
-  for (auto const& result : evaluation.results) {
-    if (result.quantity != "corrected_no_load_loss_w" || result.at != "100 %") continue;
-    gathered.no_load.corrected_w = result.value;
-    gathered.no_load.u_w = result.uncertainty ? result.uncertainty->standard : 0.0;
-  }
-}
-
 /// Measures by the step's own procedure; one overload a kind of work.
 struct Runner {
   StepContext& at;

@@ -10,17 +10,9 @@
 
 #include "../../limits/evaluate/evaluate.hpp"
 #include "../procedures/step_context.hpp"
+#include "kept_evaluation.hpp"
 
 namespace benchward {
-
-/// What later steps need of earlier ones.
-struct Gathered {
-  std::optional<TemperatureReadings> temperature;
-  ResistanceReadings resistances;  ///< of both sides
-  std::optional<LoadLossReadings> load_loss;
-  int load_loss_step = 0;
-  NoLoadForTotals no_load;
-};
 
 /// What one step said. `again`: evaluations of earlier steps that this one completes (totals of the load loss).
 struct StepOutput {

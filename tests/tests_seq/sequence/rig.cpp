@@ -31,14 +31,14 @@ constexpr std::int64_t year_2030_us = 1'893'456'000'000'000;
 
 }  // namespace
 
-Rig::Rig(Unit of_unit)
+Rig::Rig(Unit of_unit, std::vector<StoredEvent> kept)
     : bench(demo_bench()),
       sheet(work_out(builtin_limit_set(of_unit.standard), of_unit)),
       io(std::make_unique<RigIo>()),
       clock(year_2030_us),
       core(guard_declaration(bench, 77), block, 0x1234),
       guard(core, clock, bench.guard.period),
-      journal(store, clock, "boot-of-the-test"),
+      journal((store.events = std::move(kept), store), clock, "boot-of-the-test"),
       ratio(unit, block, clock),
       resistance(unit, block, clock),
       source(unit, block, clock),
@@ -102,6 +102,17 @@ void Rig::run_step(PlanStep const& step, std::function<Task<void>(StepContext&)>
     ended = true;
   });
   if (!clock.run(io->io, [&] { return ended; })) throw std::runtime_error("the step never ended");
+  if (failure) std::rethrow_exception(failure);
+}
+
+void Rig::finish(Task<void> task) {
+  bool ended = false;
+  std::exception_ptr failure;
+  asio::co_spawn(io->io, std::move(task), [&](std::exception_ptr error) {
+    failure = error;
+    ended = true;
+  });
+  if (!clock.run(io->io, [&] { return ended; })) throw std::runtime_error("it never ended");
   if (failure) std::rethrow_exception(failure);
 }
 

@@ -50,7 +50,8 @@ struct RecordingProgress final : ProgressSink {
 
 class Rig {
  public:
-  explicit Rig(Unit of_unit = demo_unit());
+  /// `kept`: what the journal holds already.
+  explicit Rig(Unit of_unit = demo_unit(), std::vector<StoredEvent> kept = {});
   ~Rig();
   Rig(Rig const&) = delete;
   Rig& operator=(Rig const&) = delete;
@@ -60,6 +61,8 @@ class Rig {
   AttemptResult run(Plan const& plan, AttemptOptions options = {});
   /// One step of the plan alone, by its procedure; rethrows what it threw, after the guard has made safe.
   void run_step(PlanStep const& step, std::function<Task<void>(StepContext&)> const& body);
+  /// Something beside a run, to its end.
+  void finish(Task<void> task);
   /// Starts something beside the run.
   void spawn(Task<void> task);
   /// Calls `action` at an instant of virtual time.

@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: MIT
+#include "firmware_host/session/unit_past.hpp"
+
+#include <fmt/format.h>
+
+#include <utility>
+
+#include "limits/documents/document_error.hpp"
+#include "limits/documents/limit_set_document.hpp"
+#include "tests_seq/plan/retest.hpp"
+
+namespace benchward {
+namespace {
+
+Resumption resumption_for(EventStore const& store, Bench const& bench, UnitOrder& order, std::string const& attempt,
+                          Stamp now, bool only_shown) {
+  auto record = read_attempt(store, attempt);
+  if (!record) throw DocumentError("plan.resume", "--resume", "", "the journal has no attempt " + attempt);
+  if (!record->ended && only_shown) record->ended = ended_by_a_crash(*record);
+  if (!record->started.after.empty()) order.plan = plan_after(std::move(order.plan), record->started.after);
+  ResumeCircumstances circumstances;
+  circumstances.unit_hash = sha256_hex(order.unit_document);
+  circumstances.bench_hash = bench.hash;
+  circumstances.limit_set_hash = order.sheet.limit_set_hash;
+  circumstances.newest_of_serial = newest_attempt_of(store, order.unit.serial);
+  circumstances.now = now;
+  return resumption_of(*record, order.plan, circumstances);
+}
+
+}  // namespace
+
+RunPast past_of_unit(EventStore const& store, Bench const& bench, UnitOrder& order, PastWishes const& wishes, Stamp now,
+                     bool only_shown) {
+  RunPast past;
+  past.repeat_reason = wishes.reason;
+  if (!wishes.resume.empty() && !wishes.after.empty()) {
+    throw DocumentError("plan.resume", "--resume", "",
+                        "a resumed attempt keeps its own --after; after a new rework begin with --after alone");
+  }
+  if (!wishes.resume.empty()) {
+    past.resumption = resumption_for(store, bench, order, wishes.resume, now, only_shown);
+    past.unit_is_held = past.resumption->needs_reason;
+    if (past.unit_is_held && wishes.reason.empty() && !only_shown) {
+      throw DocumentError("plan.resume", "--resume", "",
+                          "the unit is on hold: nobody energises it again without --reason, signed by quality");
+    }
+    past.after = read_attempt(store, wishes.resume)->started.after;
+  }
+  if (!wishes.after.empty()) {
+    order.plan = plan_after(std::move(order.plan), wishes.after);
+    past.after = wishes.after;
+  }
+  return past;
+}
+
+}  // namespace benchward
