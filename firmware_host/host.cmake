@@ -27,6 +27,7 @@ add_library(benchward_host STATIC
   command/records_report.cpp
   command/records_tables.cpp
   command/records_verify.cpp
+  command/rework.cpp
   command/station.cpp
   command/test.cpp
   operator/hands_in_process.cpp
@@ -53,6 +54,7 @@ add_library(benchward_host STATIC
   report/report_parts.cpp
   report/report_wishes.cpp
   report/unit_report.cpp
+  session/check_object_document.cpp
   session/session_virtual.cpp
   session/session_wires.cpp
   session/signals.cpp

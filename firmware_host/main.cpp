@@ -60,10 +60,29 @@ int run(int argc, char** argv) {
   test_command->add_option("--after", test.after,
                            "Rework, e.g. \"bushing replaced\": only what the retest table repeats");
   test_command->add_option("--reason", test.reason, "Signed reason to energise a unit that is on hold");
+  test_command->add_option("--answer", test.answers, "QUESTION=ANSWER of the simulated operator; may be repeated")
+      ->allow_extra_args(false);
+  test_command->add_flag("--for-record", test.for_record,
+                         "Begin only where the check object of this bench was measured, and well, since the last trip");
   test_command->add_flag("--yes", test.yes, "A simulated operator moves the leads (simulated bench only)");
   test_command->add_flag("--json", test.json,
                          "Print the record as JSON on standard output, progress on standard error");
   test_command->callback([&] { chosen = [&] { return run_test(test); }; });
+
+  TestOptions object;
+  auto* object_command =
+      app.add_subcommand("check-object", "Measure a known object and judge the bench by it, not the object");
+  object_command->add_option("--bench", object.bench, "Bench document")->required();
+  object_command->add_option("--object", object.object, "Check object document: unit, declared values, limits")->required();
+  object_command->add_option("--records", object.records, "Folder of the journal")->required();
+  object_command->add_option("--links", object.links, "Ready line of benchward-sim (a file)");
+  object_command->add_option("--operator", object.operator_name, "Who runs it");
+  object_command->add_flag("--virtual", object.virtual_run, "Simulator and station in one process, in virtual time");
+  object_command->add_option("--seed", object.seed, "Seed of a virtual run (1)");
+  object_command->add_option("--start", object.start, "Start instant of a virtual run (2030-01-01T00:00:00Z)");
+  object_command->add_option("--fault", object.faults, "NAME or NAME=VALUE, for a virtual run")->allow_extra_args(false);
+  object_command->add_flag("--yes", object.yes, "A simulated operator moves the leads (simulated bench only)");
+  object_command->callback([&] { chosen = [&] { return run_test(object); }; });
 
   PlanOptions plan;
   auto* plan_command = app.add_subcommand("plan", "What would be done to a unit, in which order, and why");
@@ -77,6 +96,17 @@ int run(int argc, char** argv) {
   plan_command->add_option("--records", plan.records, "Folder of the journal that has it");
   plan_command->add_flag("--json", plan.json, "As one JSON object");
   plan_command->callback([&] { chosen = [&] { return run_plan(plan); }; });
+
+  ReworkOptions rework;
+  auto* rework_command =
+      app.add_subcommand("rework", "Keep what was done to a unit between two tests: opens its tests again");
+  rework_command->add_option("--records", rework.records, "Folder of the journal");
+  rework_command->add_option("--serial", rework.serial, "Serial of the unit");
+  rework_command->add_option("--done", rework.done, "What was done, in a word of the retest table");
+  rework_command->add_option("--operator", rework.person, "Who did it");
+  rework_command->add_option("--words", rework.words, "What else there is to say");
+  rework_command->add_flag("--list", rework.list, "Print the retest table: what is repeated after what");
+  rework_command->callback([&] { chosen = [&] { return run_rework(rework); }; });
 
   CalcOptions calc;
   auto* calc_command = app.add_subcommand("calc", "One computation that the tests use: one JSON object in, one out");

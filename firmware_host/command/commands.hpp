@@ -21,6 +21,9 @@ struct TestOptions {
   std::string resume;  ///< id of an interrupted attempt; empty: a new sequence
   std::string after;   ///< rework by the retest table; empty: the whole sequence
   std::string reason;  ///< signed: why a unit on hold is energised again
+  std::vector<std::string> answers;  ///< of the simulated operator: "QUESTION=ANSWER"
+  std::string object;                ///< check object document, in place of `unit`: the bench is judged, not the unit
+  bool for_record = false;           ///< refuse to begin where the bench's check object does not allow it
 };
 ExitCode run_test(TestOptions const& options);
 
@@ -32,6 +35,12 @@ struct PlanOptions {
   bool json = false;
 };
 ExitCode run_plan(PlanOptions const& options);
+
+struct ReworkOptions {
+  std::string records, serial, done, person, words;
+  bool list = false;  ///< print the retest table
+};
+ExitCode run_rework(ReworkOptions const& options);
 
 struct CalcOptions {
   std::string topic, input;  ///< input: a file, "-" or empty for standard input

@@ -36,7 +36,7 @@ Plan resumed(Plan plan, Unit const& unit, LimitSheet const& sheet, Bench const& 
   // Only shown: an hour that has passed is judged by the run itself, whose clock may be a virtual one.
   auto const last = store.last();
   Stamp const now = last ? parse_event(last->bytes).at : Stamp();
-  auto past = past_of_unit(store, bench, order, wishes, now, true);
+  auto past = past_of_unit(&store, bench, order, wishes, now, true);
   resumption = std::move(past.resumption);
   return plan_resumed(std::move(order.plan), *resumption);
 }

@@ -14,11 +14,13 @@
 
 #include "firmware_host/bench_lock.hpp"
 #include "firmware_host/command/commands.hpp"
+#include "firmware_host/command/limit_choice.hpp"
 #include "firmware_host/operator/simulated_operator.hpp"
 #include "firmware_host/operator/terminal_operator.hpp"
 #include "firmware_host/record/record_json.hpp"
 #include "firmware_host/record/result_table.hpp"
 #include "firmware_host/say.hpp"
+#include "firmware_host/session/check_object_document.hpp"
 #include "firmware_host/session/session.hpp"
 #include "firmware_host/session/signals.hpp"
 #include "firmware_host/session/unit_past.hpp"
@@ -27,6 +29,7 @@
 #include "firmware_host/terminal/terminal_view.hpp"
 #include "firmware_host/version.hpp"
 #include "tests_seq/sequence/guard_watch.hpp"
+#include "tests_seq/sequence/outcome.hpp"
 
 namespace benchward {
 namespace {
@@ -74,7 +77,8 @@ void say_end(TerminalView& view, AttemptResult const& result, UnitOrder const& o
     for (auto const& words : evaluation.warnings) view.say("warning: " + evaluation.test + ": " + words);
   }
   view.say("");
-  view.say(fmt::format("Outcome {}, {}{}", journal_words::of(result.outcome), journal_words::of(result.disposition),
+  view.say(fmt::format("Outcome {}, {}{}", journal_words::of(result.outcome),
+                       disposition_in_words(result.disposition, order.plan.stage),
                        result.reason.empty() ? "" : ": " + result.reason));
   if (result.simulated) view.say("SIMULATED: nothing here can release a unit; no ticket.");
   view.say(options.records.empty() ? "Record: not kept (no --records)"
@@ -92,10 +96,27 @@ struct Everything {
   StopRequest& stop;
   GuardWatch& watch;
   std::string attempt;
+  CheckObject const* object;  ///< nullptr: a unit is tested
   AttemptResult result;
+  ObjectChecked checked;
   std::exception_ptr failure;
   bool over = false;
 };
+
+/// What the object says of the bench, kept whatever it says.
+Task<void> keep_object_check(Everything& all) {
+  all.checked = judge_by_object(*all.object, all.result.evaluations);
+  all.checked.attempt = all.attempt;
+  all.checked.bench = all.bench.name;
+  all.checked.bench_hash = all.bench.hash;
+  all.checked.simulated = all.result.simulated;
+  if (all.result.outcome == Outcome::aborted || all.result.outcome == Outcome::invalid) {
+    all.checked.passed = false;
+    all.checked.beyond.push_back("the run did not come to its end: " + all.result.reason);
+  }
+  auto const kept = co_await all.journal.record_event(all.checked, Durability::durable);
+  if (!kept) throw StoreError("journal.write", kept.error().text());
+}
 
 Task<void> whole_run(Everything& all) {
   ProgramStarted started;
@@ -112,7 +133,17 @@ Task<void> whole_run(Everything& all) {
     all.view.say(fmt::format("{} attempt(s) that an earlier program left open closed as ABORTED", closed.value()));
   }
   PastWishes const wishes{all.options.resume, all.options.after, all.options.reason};
-  auto past = past_of_unit(all.journal.store(), all.bench, all.order, wishes, all.session.clock().now());
+  if (all.options.for_record) {
+    auto const stands = bench_standing(all.journal.store(), all.bench.hash, all.session.clock().now());
+    if (!stands.why_not_for_record.empty())
+      throw SessionError(ExitCode::bad_input,
+                         "not for record: " + stands.why_not_for_record + ". benchward check-object first");
+  }
+  bool const known = !all.options.records.empty();
+  if (!known && all.order.plan.stage != stages_of(all.order.unit).front())
+    all.view.say("Without --records nobody knows whether the stage before was passed: this run releases nothing.");
+  auto past = past_of_unit(known ? &all.journal.store() : nullptr, all.bench, all.order, wishes,
+                           all.session.clock().now());
   if (past.resumption) {
     all.view.say(fmt::format("Resumes attempt {} ({}): {} of {} steps stand.", past.resumption->attempt,
                              past.resumption->interrupted, past.resumption->standing(), all.order.plan.steps.size()));
@@ -121,6 +152,7 @@ Task<void> whole_run(Everything& all) {
   }
   all.result = co_await run_order(all.session, all.bench, all.order, all.person, all.journal, all.view, all.stop,
                                   all.attempt, std::move(past));
+  if (all.object) co_await keep_object_check(all);
   all.watch.stop();
   co_await all.watch.drain();
 }
@@ -142,7 +174,13 @@ ExitCode run_test(TestOptions const& options) {
       throw SessionError(ExitCode::bad_input,
                          "--yes needs a simulated bench: --virtual, or --links with the ready line of benchward-sim");
     }
-    auto order = make_order(options.unit, options.limits, options.stage, bench);
+    std::optional<CheckObject> object;
+    if (!options.object.empty()) object = read_check_object(options.object);
+    auto order = object ? make_order(object->unit, chosen_limit_set(options.limits, object->unit), options.stage, bench)
+                        : make_order(options.unit, options.limits, options.stage, bench);
+    if (object) order.plan = plan_for_object(std::move(order.plan), *object);
+    if (options.for_record && options.records.empty())
+      throw SessionError(ExitCode::bad_input, "--for-record needs --records: the journal that has the check object");
     if (!options.resume.empty() && options.records.empty()) {
       throw SessionError(ExitCode::bad_input, "--resume needs --records: the journal that has the attempt");
     }
@@ -163,6 +201,7 @@ ExitCode run_test(TestOptions const& options) {
     virtual_options.seed = options.seed;
     virtual_options.start = options.start;
     virtual_options.faults = options.faults;
+    virtual_options.as_declared = object.has_value();
     auto const session = options.virtual_run ? session_virtual(bench, order.unit, virtual_options)
                                              : session_on_wires(bench, ready ? &*ready : nullptr);
     auto const store = open_store(options, session->io());
@@ -182,7 +221,14 @@ ExitCode run_test(TestOptions const& options) {
       auto const gate_may_open = [&guard = session->guard()] {
         return guard.status().state == GuardState::safe_earthed;
       };
-      person = std::make_unique<SimulatedOperator>(*session->hands(), session->clock(), gate_may_open);
+      auto simulated = std::make_unique<SimulatedOperator>(*session->hands(), session->clock(), gate_may_open);
+      for (auto const& answer : options.answers) {
+        auto const equals = answer.find('=');
+        if (equals == std::string::npos)
+          throw SessionError(ExitCode::bad_input, "--answer: expected QUESTION=ANSWER, got \"" + answer + "\"");
+        simulated->answers[answer.substr(0, equals)] = answer.substr(equals + 1);
+      }
+      person = std::move(simulated);
     } else {
       person = terminal_operator(session->io(),
                                  options.operator_name.empty() ? "person at the terminal" : options.operator_name,
@@ -197,7 +243,8 @@ ExitCode run_test(TestOptions const& options) {
     while (std::find(known.begin(), known.end(), attempt) != known.end()) attempt = ids.next();
     GuardWatch watch(session->guard(), events_of(session->guard().core()), session->clock(), journal, view,
                      [attempt] { return attempt; });
-    Everything all{options, bench, order, *session, journal, *person, view, stop, watch, attempt, {}, nullptr, false};
+    Everything all{options, bench, order,   *session, journal, *person, view,
+                   stop,    watch, attempt, object ? &*object : nullptr, {}, {}, nullptr, false};
     SignalWatch const signals(session->io(), stop, [&view](std::string const& words) { view.say(words); });
     asio::co_spawn(session->io(), watch.run(), asio::detached);
     asio::co_spawn(session->io(), whole_run(all),
@@ -216,6 +263,14 @@ ExitCode run_test(TestOptions const& options) {
       if (auto const head = kept.last_head()) view.say("Head, to be kept outside that folder: " + head_line(*head));
     }
     auto code = exit_code_of(all.result.outcome);
+    if (object) {
+      for (auto const& words : all.checked.beyond) view.say("BEYOND: " + words);
+      view.say(all.checked.passed ? fmt::format("The bench reads object {} within its limits: for record until the end "
+                                                "of the shift, a trip, or a change of the bench.",
+                                                all.checked.object)
+                                  : "NOT FOR RECORD: the bench is beyond its limits. Find the cause, then check again.");
+      code = all.checked.passed ? ExitCode::done : ExitCode::rejected;
+    }
     if (all.result.journal_failed) code = worse(code, ExitCode::record_not_kept);
     if (all.result.defect) code = worse(code, ExitCode::defect);
     if (options.json) {

@@ -32,6 +32,7 @@ void RecordIndex::read(EventStore const& store) {
         RecordLine line;
         line.record_id = event.attempt;
         line.serial = text_of(data, "serial");
+        line.stage = text_of(data, "stage");
         line.started_us = event.at.utc_us;
         line.started = utc_text(event.at.utc_us);
         line.simulated = data.value("simulated", false);
@@ -82,6 +83,8 @@ std::string RecordIndex::why_a_reason(std::string const& serial) const {
   for (auto it = lines_.rbegin(); it != lines_.rend(); ++it) {
     if (it->serial != serial) continue;
     if (it->disposition == "hold") return "On hold: " + it->reason;
+    // A tank that may be closed is no unit that was released: the next stage follows.
+    if (it->disposition == "release" && it->stage == "before_closing") return "";
     if (it->disposition == "release") return it->simulated ? "" : "Released already on " + it->started.substr(0, 10);
   }
   return "";

@@ -13,7 +13,7 @@
 namespace benchward::panel {
 
 struct RecordLine {
-  std::string record_id, serial, started, outcome, disposition, reason;
+  std::string record_id, serial, stage, started, outcome, disposition, reason;
   std::int64_t started_us = 0;  ///< UTC
   double minutes = 0.0;
   bool simulated = false;

@@ -17,6 +17,7 @@
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/readings_json.hpp"
 #include "tests_seq/journal/events.hpp"
+#include "tests_seq/sequence/stage_standing.hpp"
 #include "tests_seq/sequence/stop_request.hpp"
 
 namespace benchward::panel {
@@ -216,6 +217,9 @@ Act StationControl::start(Who const& who, std::string const& serial, std::string
   if (leading_out_ || state == GuardState::tripped || state == GuardState::lockout) {
     return {409, "the guard has stopped the bench: lead out of that first"};
   }
+  auto const waits = why_stage_waits(journal_.store(), serial, stages_of(order_->unit), order_->plan.stage,
+                                     bench_.simulated || session_.guard().status().simulated);
+  if (!waits.empty()) return {409, waits};
   RunPast past;
   past.gate_openings_before = gate_openings_;
   if (!progress_.run->needs_a_reason.empty()) {
@@ -255,6 +259,7 @@ void StationControl::ended(AttemptResult const& result) {
   RecordLine line;
   line.record_id = result.attempt;
   line.serial = live_->order.unit.serial;
+  line.stage = live_->order.plan.stage;
   line.started_us = began_us_;
   line.started = utc_text(began_us_);
   line.outcome = std::string(journal_words::of(result.outcome));

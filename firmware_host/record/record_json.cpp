@@ -9,6 +9,7 @@
 #include "firmware_host/record/result_table.hpp"
 #include "limits/documents/json_writer.hpp"
 #include "limits/documents/readings_json.hpp"
+#include "tests_seq/sequence/outcome.hpp"
 
 namespace benchward {
 namespace {
@@ -168,7 +169,9 @@ std::string record_page(AttemptRecord const& record) {
     }
   }
   line("");
-  line(fmt::format("Outcome {}, disposition {}: {}", outcome_of(record), disposition_of(record), reason_of(record)));
+  auto const disposition =
+      record.ended ? disposition_in_words(record.ended->disposition, record.started.stage) : disposition_of(record);
+  line(fmt::format("Outcome {}, disposition {}: {}", outcome_of(record), disposition, reason_of(record)));
   if (record.ended && !record.ended->repeat.empty()) {
     std::string repeat;
     for (auto const& test : record.ended->repeat) repeat += (repeat.empty() ? "" : ", ") + test;

@@ -14,6 +14,7 @@
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/json_reader.hpp"
 #include "limits/documents/readings_json.hpp"
+#include "tests_seq/sequence/outcome.hpp"
 
 namespace benchward::report {
 namespace {
@@ -74,10 +75,12 @@ std::string disposition_words(AttemptRecord const& record) {
     return fmt::format(
         "{}. The bench was simulated: nothing in this report is a measurement of a real unit, and it "
         "releases nothing. (On a real bench: {}.)",
-        simulated_mark, journal_words::of(record.ended->disposition));
+        simulated_mark, disposition_in_words(record.ended->disposition, record.started.stage));
   }
   switch (record.ended->disposition) {
     case Disposition::release:
+      if (record.started.stage == "before_closing")
+        return "The tank may be closed. The unit is not released by this stage.";
       return "The unit may be released.";
     case Disposition::hold:
       return "The unit is HELD: it is not released, and nobody energises it again without a reason that quality signs.";

@@ -62,6 +62,7 @@ struct VirtualOptions {
   std::uint64_t seed = 1;
   std::string start;                ///< RFC 3339; empty = 2030-01-01T00:00:00Z
   std::vector<std::string> faults;  ///< NAME or NAME=VALUE
+  bool as_declared = false;         ///< the unit has exactly its document's data: a check object
 };
 /// Throws DocumentError for an unknown fault or a unit that cannot be simulated; SessionError 2 where the bench
 /// document is not of a simulated bench.

@@ -49,6 +49,7 @@ sim::FaultRequest fault_request(std::string const& text) {
 sim::SimBench::Options simulator_options(VirtualOptions const& options) {
   sim::SimBench::Options simulator;
   simulator.seed = options.seed;
+  simulator.as_declared = options.as_declared;
   for (auto const& text : options.faults) simulator.faults.push_back(fault_request(text));
   return simulator;
 }

@@ -8,6 +8,7 @@
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/limit_set_document.hpp"
 #include "tests_seq/plan/retest.hpp"
+#include "tests_seq/sequence/stage_standing.hpp"
 
 namespace benchward {
 namespace {
@@ -24,27 +25,34 @@ Resumption resumption_for(EventStore const& store, Bench const& bench, UnitOrder
   circumstances.limit_set_hash = order.sheet.limit_set_hash;
   circumstances.newest_of_serial = newest_attempt_of(store, order.unit.serial);
   circumstances.now = now;
+  auto const reworks = reworks_since(store, order.unit.serial, record->last_seq);
+  if (!reworks.empty()) circumstances.reworked = reworks.back();
   return resumption_of(*record, order.plan, circumstances);
 }
 
 }  // namespace
 
-RunPast past_of_unit(EventStore const& store, Bench const& bench, UnitOrder& order, PastWishes const& wishes, Stamp now,
+RunPast past_of_unit(EventStore const* store, Bench const& bench, UnitOrder& order, PastWishes const& wishes, Stamp now,
                      bool only_shown) {
+  if (store != nullptr) {
+    auto const waits =
+        why_stage_waits(*store, order.unit.serial, stages_of(order.unit), order.plan.stage, bench.simulated);
+    if (!waits.empty()) throw DocumentError("plan.stage-waits", "--stage", "", waits);
+  }
   RunPast past;
   past.repeat_reason = wishes.reason;
   if (!wishes.resume.empty() && !wishes.after.empty()) {
     throw DocumentError("plan.resume", "--resume", "",
                         "a resumed attempt keeps its own --after; after a new rework begin with --after alone");
   }
-  if (!wishes.resume.empty()) {
-    past.resumption = resumption_for(store, bench, order, wishes.resume, now, only_shown);
+  if (store != nullptr && !wishes.resume.empty()) {
+    past.resumption = resumption_for(*store, bench, order, wishes.resume, now, only_shown);
     past.unit_is_held = past.resumption->needs_reason;
     if (past.unit_is_held && wishes.reason.empty() && !only_shown) {
       throw DocumentError("plan.resume", "--resume", "",
                           "the unit is on hold: nobody energises it again without --reason, signed by quality");
     }
-    past.after = read_attempt(store, wishes.resume)->started.after;
+    past.after = read_attempt(*store, wishes.resume)->started.after;
   }
   if (!wishes.after.empty()) {
     order.plan = plan_after(std::move(order.plan), wishes.after);

@@ -9,6 +9,7 @@
 #include "limits/documents/limit_set_document.hpp"
 #include "limits/documents/readings_json.hpp"
 #include "limits/documents/unit_document.hpp"
+#include "tests_seq/sequence/check_object.hpp"
 
 namespace benchward {
 
@@ -60,6 +61,8 @@ Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrd
   options.unit_is_held = past.unit_is_held;
   options.repeat_reason = std::move(past.repeat_reason);
   options.gate_openings_before = past.gate_openings_before;
+  auto const bench_stands = bench_standing(journal.store(), bench.hash, session.clock().now());
+  if (bench_stands.beyond()) options.withheld = bench_stands.why_not_for_record;
   options.after = std::move(past.after);
   options.resumption = std::move(past.resumption);
   options.unit_hash = sha256_hex(order.unit_document);

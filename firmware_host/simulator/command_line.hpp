@@ -30,6 +30,7 @@ struct CommandLine {
   double time_scale = 1.0;
   std::uint64_t seed = 1;
   std::uint16_t hands_port = 0, control_port = 0;
+  bool as_declared = false;
   bool list_faults = false, version = false, json = false;
   std::optional<std::string> help;  ///< the text to print, where it was asked for
 };

@@ -80,6 +80,7 @@ int serve(sim::CommandLine const& line) {
   check_scale(line.time_scale, bench);
   Unit const unit = read_unit(line.unit);
   sim::SimBench::Options options;
+  options.as_declared = line.as_declared;
   options.seed = line.seed;
   for (auto const& wish : line.faults) {
     if (sim::find_fault(wish.name)->where != "wires") options.faults.push_back({wish.name, wish.value});

@@ -57,7 +57,7 @@ SimBench::Body::Body(Bench const& bench_document, Unit const& unit, Options cons
       parameters(drawn(read_simulation_parameters(bench), options.seed)),
       faults(faults_of(options.faults)),
       seed(options.seed),
-      physics(bench, on_the_bench(unit, faults), parameters, faults, options.seed),
+      physics(bench, on_the_bench(unit, faults), parameters, faults, Manufacture{options.seed, options.as_declared}),
       hardware(bench, parameters, faults),
       danger(bench, parameters, faults),
       instruments(bench, parameters, faults, physics, options.seed),

@@ -55,15 +55,15 @@ AlternatingSupply::Build dielectric_build_of(Bench const& bench, SimulationParam
 }  // namespace
 
 Physics::Physics(Bench const& bench, Unit const& unit, SimulationParameters const& parameters, FaultSet const& faults,
-                 std::uint64_t seed)
+                 Manufacture manufacture)
     : bench_(bench),
       parameters_(parameters),
       faults_(faults),
-      seed_(seed),
+      manufacture_(manufacture),
       unit_(unit),
-      model_(unit, Manufacture{seed, false}),
+      model_(unit, manufacture),
       builder_(model_, parameters_, faults_),
-      random_(seed ^ 0x9E3779B97F4A7C15ull),
+      random_(manufacture.seed ^ 0x9E3779B97F4A7C15ull),
       source_(source_build_of(bench, parameters, unit.rated_frequency.in(hertz)), faults),
       dielectric_(dielectric_build_of(bench, parameters, unit.rated_frequency.in(hertz)), faults) {
   model_.set_ambient(parameters_.room_c);
@@ -73,7 +73,8 @@ Physics::Physics(Bench const& bench, Unit const& unit, SimulationParameters cons
 
 void Physics::set_unit(Unit const& unit) {
   unit_ = unit;
-  model_ = UnitModel(unit, Manufacture{++seed_, false});
+  ++manufacture_.seed;
+  model_ = UnitModel(unit, manufacture_);
   model_.set_ambient(parameters_.room_c);
   model_.soak(parameters_.room_c);
   wiring_ = Connection{};

@@ -21,7 +21,7 @@ namespace benchward::sim {
 class Physics {
  public:
   Physics(Bench const& bench, Unit const& unit, SimulationParameters const& parameters, FaultSet const& faults,
-          std::uint64_t seed);
+          Manufacture manufacture);
 
   // --- time ---
   /// Moves the unit's time; switches and wiring stand since the last call.
@@ -123,7 +123,7 @@ class Physics {
   Bench const& bench_;
   SimulationParameters const& parameters_;
   FaultSet const& faults_;
-  std::uint64_t seed_;
+  Manufacture manufacture_;
   Unit unit_;
   UnitModel model_;
   CircuitBuilder builder_;

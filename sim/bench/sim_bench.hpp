@@ -48,6 +48,7 @@ class SimBench {
   struct Options {
     std::uint64_t seed = 1;
     std::vector<FaultRequest> faults;
+    bool as_declared = false;  ///< the unit has exactly its document's data: a check object, the same at every seed
   };
   /// Throws DocumentError where the unit cannot be solved (naming the data that conflict and by how much), an unknown
   /// fault is asked for (naming the nearest), or the bench's simulation data are wrong.

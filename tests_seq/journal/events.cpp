@@ -300,4 +300,26 @@ EventBody body_of(ClockSetBack const& event) {
   return make(event_type::clock_set_back, "", json);
 }
 
+EventBody body_of(ReworkDone const& event) {
+  JsonWriter json;
+  json.begin_object()
+      .field("serial", event.serial)
+      .field("done", event.done)
+      .field("person", event.person)
+      .field("words", event.words);
+  return make(event_type::rework, "", json);
+}
+
+EventBody body_of(ObjectChecked const& event) {
+  JsonWriter json;
+  json.begin_object()
+      .field("object", event.object)
+      .field("bench", event.bench)
+      .field("bench_hash", event.bench_hash)
+      .field("passed", event.passed)
+      .field("beyond", event.beyond)
+      .field("simulated", event.simulated);
+  return make(event_type::object_checked, event.attempt, json);
+}
+
 }  // namespace benchward

@@ -35,6 +35,8 @@ inline constexpr std::string_view attempt_ended = "attempt ended";
 inline constexpr std::string_view events_lost = "events lost";
 inline constexpr std::string_view clock_set_back = "clock set back";
 inline constexpr std::string_view wire_frames = "wire frames";
+inline constexpr std::string_view rework = "rework";
+inline constexpr std::string_view object_checked = "object checked";
 }  // namespace event_type
 
 /// The station program came up. Attempts that it finds open are closed as ABORTED (`attempt_ended`).
@@ -156,6 +158,23 @@ struct AttemptEnded {
   bool earth_proven = false;                  ///< when the attempt ended
 };
 
+/// What was done to a unit between two tests, in the words of the retest table: opens their tests again.
+struct ReworkDone {
+  std::string serial, done;
+  std::string person;
+  std::string words;  ///< what else there is to say; may be empty
+};
+
+/// A known object was measured on the bench, by the instruments that measure the units.
+struct ObjectChecked {
+  std::string attempt;  ///< the attempt at the object that was judged
+  std::string object;   ///< its serial
+  std::string bench, bench_hash;
+  bool passed = false;
+  std::vector<std::string> beyond;  ///< a line each: instrument, quantity, declared, read, limit
+  bool simulated = false;
+};
+
 /// The guard's bounded ring was full: that many of its events are not in the journal.
 struct EventsLost {
   std::uint64_t count = 0;
@@ -183,6 +202,12 @@ EventBody body_of(JudgementMade const&);
 EventBody body_of(AttemptEnded const&);
 EventBody body_of(EventsLost const&);
 EventBody body_of(ClockSetBack const&);
+EventBody body_of(ReworkDone const&);
+EventBody body_of(ObjectChecked const&);
+
+/// Read back out of an entry of that type.
+ReworkDone rework_of(Event const& event);
+ObjectChecked object_check_of(Event const& event);
 
 /// Words of documents and records: "PASS", "release", "RAMP_UP", "dielectric". `..._named` throw DocumentError.
 namespace journal_words {

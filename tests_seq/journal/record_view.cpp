@@ -259,4 +259,27 @@ std::vector<std::string> attempts_in(EventStore const& store, bool open_only) {
   return ids;
 }
 
+ReworkDone rework_of(Event const& event) {
+  auto const data = documents::parse_json(event.data, "journal entry " + std::to_string(event.seq));
+  ReworkDone rework;
+  rework.serial = text_of(data, "serial");
+  rework.done = text_of(data, "done");
+  rework.person = text_of(data, "person");
+  rework.words = text_of(data, "words");
+  return rework;
+}
+
+ObjectChecked object_check_of(Event const& event) {
+  auto const data = documents::parse_json(event.data, "journal entry " + std::to_string(event.seq));
+  ObjectChecked checked;
+  checked.attempt = event.attempt;
+  checked.object = text_of(data, "object");
+  checked.bench = text_of(data, "bench");
+  checked.bench_hash = text_of(data, "bench_hash");
+  checked.passed = truth_of(data, "passed");
+  checked.beyond = texts_of(data, "beyond");
+  checked.simulated = truth_of(data, "simulated");
+  return checked;
+}
+
 }  // namespace benchward

@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "tests_seq/journal/events.hpp"
+
 namespace benchward {
 
 TripMeaning meaning_of_condition(int number) {
@@ -99,6 +101,11 @@ Disposition worse(Disposition a, Disposition b) {
     return disposition == Disposition::hold ? 2 : disposition == Disposition::repeat ? 1 : 0;
   };
   return rank(a) >= rank(b) ? a : b;
+}
+
+std::string disposition_in_words(Disposition disposition, std::string const& stage) {
+  if (disposition == Disposition::release && stage == "before_closing") return "close the tank";
+  return std::string(journal_words::of(disposition));
 }
 
 }  // namespace benchward

@@ -35,6 +35,10 @@ struct StopVerdict {
 /// failure.
 StopVerdict verdict_of_stop(StepStopped const& stopped, bool step_names_it);
 
+/// What a disposition means in a stage, for a person: a good unit before closing is not released, its tank may be
+/// closed.
+std::string disposition_in_words(Disposition disposition, std::string const& stage);
+
 /// A run stopped after results that already rejected the unit keeps the hold: the worse disposition stands.
 Disposition worse(Disposition a, Disposition b);
 

@@ -510,6 +510,10 @@ Task<void> Sequencer::finish(Run& run) {
     result.reason = fmt::format("a bypass key was in for {:.1f} s of this attempt: nothing measured is for record{}{}",
                                 bypassed.in(seconds), result.reason.empty() ? "" : "; besides: ", result.reason);
   }
+  if (!options_.withheld.empty() && result.disposition == Disposition::release) {
+    result.disposition = Disposition::repeat;
+    result.reason += "; not for record, so not released: " + options_.withheld;
+  }
   if (!run.started || result.journal_failed) co_return;
   if (result.outcome == Outcome::invalid) {
     FramesKept wires;

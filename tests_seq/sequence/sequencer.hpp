@@ -28,6 +28,7 @@ struct AttemptOptions {
   std::string repeat_reason;  ///< needed to energise a unit that was held after a breakdown
   bool unit_is_held = false;  ///< by an earlier attempt: without `repeat_reason` nothing is energised
   std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended (I32)
+  std::string withheld;  ///< why nothing is released whatever the results: an instrument beyond its limit; empty: no
   std::string after;                                  ///< rework whose tests the plan repeats; empty: none
   std::optional<Resumption> resumption;               ///< an interrupted attempt taken up again
 };
