@@ -258,6 +258,7 @@ ExitCode run_test(TestOptions const& options) {
     if (all.failure) std::rethrow_exception(all.failure);
 
     say_end(view, all.result, order, options);
+    for (auto const& moment : session->dangerous_moments()) view.say("DANGEROUS MOMENT of the simulated bench at " + moment);
     if (!options.records.empty()) {
       JournalDatabase const kept(options.records, JournalDatabase::Access::read_only);
       if (auto const head = kept.last_head()) view.say("Head, to be kept outside that folder: " + head_line(*head));

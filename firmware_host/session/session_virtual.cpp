@@ -85,6 +85,12 @@ class VirtualSession final : public BenchSession {
   std::uint64_t seed() const override { return seed_; }
   std::string boot() const override { return "virtual"; }
   std::vector<std::string> remarks() const override { return {}; }
+  std::vector<std::string> dangerous_moments() const override {
+    std::vector<std::string> lines;
+    for (auto const& moment : simulator_.truth().dangerous_moments)
+      lines.push_back(fmt::format("{:.2f} s: {}", moment.at_s, moment.what));
+    return lines;
+  }
   bool run(std::function<bool()> const& done) override { return clock_.run(io_, done); }
 
  private:

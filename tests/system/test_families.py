@@ -66,6 +66,7 @@ class Families(unittest.TestCase):
                 with self.subTest(unit=os.path.basename(path), stage=stage):
                     self.assertEqual(code, 0, err[-1500:] + out[-500:])
                     self.assertEqual(json.loads(out)["outcome"], "PASS")
+                    self.assertNotIn("DANGEROUS MOMENT", err)
         print("%d units in %.1f s" % (len(UNITS), time.monotonic() - begin), file=sys.stderr)
 
     def test_several_benches_which_can_which_cannot_and_why(self):

@@ -30,6 +30,7 @@ class OperatorMistakes(unittest.TestCase):
                     code, out, err = virtual(unit, "--fault", fault)
                     record = json.loads(out)
                     print("%s: exit %d, %s, %s" % (mistake, code, record["outcome"], record["reason"][:160]), file=sys.stderr)
+                    self.assertNotIn("DANGEROUS MOMENT", err)
                     self.assertIn(record["outcome"], outcomes, record["reason"])
                     self.assertIn(record["disposition"], ("repeat", "hold"))
                     self.assertTrue(any(word in record["reason"] for word in words), record["reason"])
