@@ -73,14 +73,16 @@ int run(int argc, char** argv) {
   auto* object_command =
       app.add_subcommand("check-object", "Measure a known object and judge the bench by it, not the object");
   object_command->add_option("--bench", object.bench, "Bench document")->required();
-  object_command->add_option("--object", object.object, "Check object document: unit, declared values, limits")->required();
+  object_command->add_option("--object", object.object, "Check object document: unit, declared values, limits")
+      ->required();
   object_command->add_option("--records", object.records, "Folder of the journal")->required();
   object_command->add_option("--links", object.links, "Ready line of benchward-sim (a file)");
   object_command->add_option("--operator", object.operator_name, "Who runs it");
   object_command->add_flag("--virtual", object.virtual_run, "Simulator and station in one process, in virtual time");
   object_command->add_option("--seed", object.seed, "Seed of a virtual run (1)");
   object_command->add_option("--start", object.start, "Start instant of a virtual run (2030-01-01T00:00:00Z)");
-  object_command->add_option("--fault", object.faults, "NAME or NAME=VALUE, for a virtual run")->allow_extra_args(false);
+  object_command->add_option("--fault", object.faults, "NAME or NAME=VALUE, for a virtual run")
+      ->allow_extra_args(false);
   object_command->add_flag("--yes", object.yes, "A simulated operator moves the leads (simulated bench only)");
   object_command->callback([&] { chosen = [&] { return run_test(object); }; });
 

@@ -18,9 +18,9 @@ struct TestOptions {
   std::uint64_t seed = 1;
   bool virtual_run = false, yes = false, json = false;
   std::string operator_name;
-  std::string resume;  ///< id of an interrupted attempt; empty: a new sequence
-  std::string after;   ///< rework by the retest table; empty: the whole sequence
-  std::string reason;  ///< signed: why a unit on hold is energised again
+  std::string resume;                ///< id of an interrupted attempt; empty: a new sequence
+  std::string after;                 ///< rework by the retest table; empty: the whole sequence
+  std::string reason;                ///< signed: why a unit on hold is energised again
   std::vector<std::string> answers;  ///< of the simulated operator: "QUESTION=ANSWER"
   std::string object;                ///< check object document, in place of `unit`: the bench is judged, not the unit
   bool for_record = false;           ///< refuse to begin where the bench's check object does not allow it

@@ -3,11 +3,11 @@
 #include <sodium.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <boost/asio/bind_cancellation_slot.hpp>
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/io_context.hpp>
-#include <algorithm>
 #include <exception>
 #include <memory>
 #include <optional>
@@ -65,9 +65,10 @@ void say_end(TerminalView& view, AttemptResult const& result, UnitOrder const& o
   if (!result.repeat.empty()) view.say("To be repeated: " + joined(result.repeat));
   bool const may_resume = result.outcome == Outcome::aborted || result.outcome == Outcome::invalid;
   if (may_resume && !result.finished.empty() && !options.records.empty()) {
-    view.say(fmt::format("What stands and what is repeated, on this bench: benchward plan --resume {0} ...; then "
-                         "test --resume {0} ...",
-                         result.attempt));
+    view.say(
+        fmt::format("What stands and what is repeated, on this bench: benchward plan --resume {0} ...; then "
+                    "test --resume {0} ...",
+                    result.attempt));
   }
   view.say("");
   view.say(fmt::format("Unit {} ({}), limit set {} {}", order.unit.serial, order.unit.design, order.sheet.limit_set,
@@ -142,8 +143,8 @@ Task<void> whole_run(Everything& all) {
   bool const known = !all.options.records.empty();
   if (!known && all.order.plan.stage != stages_of(all.order.unit).front())
     all.view.say("Without --records nobody knows whether the stage before was passed: this run releases nothing.");
-  auto past = past_of_unit(known ? &all.journal.store() : nullptr, all.bench, all.order, wishes,
-                           all.session.clock().now());
+  auto past =
+      past_of_unit(known ? &all.journal.store() : nullptr, all.bench, all.order, wishes, all.session.clock().now());
   if (past.resumption) {
     all.view.say(fmt::format("Resumes attempt {} ({}): {} of {} steps stand.", past.resumption->attempt,
                              past.resumption->interrupted, past.resumption->standing(), all.order.plan.steps.size()));
@@ -243,8 +244,9 @@ ExitCode run_test(TestOptions const& options) {
     while (std::find(known.begin(), known.end(), attempt) != known.end()) attempt = ids.next();
     GuardWatch watch(session->guard(), events_of(session->guard().core()), session->clock(), journal, view,
                      [attempt] { return attempt; });
-    Everything all{options, bench, order,   *session, journal, *person, view,
-                   stop,    watch, attempt, object ? &*object : nullptr, {}, {}, nullptr, false};
+    Everything all{
+        options, bench, order,   *session, journal, *person, view, stop, watch, attempt, object ? &*object : nullptr,
+        {},      {},    nullptr, false};
     SignalWatch const signals(session->io(), stop, [&view](std::string const& words) { view.say(words); });
     asio::co_spawn(session->io(), watch.run(), asio::detached);
     asio::co_spawn(session->io(), whole_run(all),
@@ -258,7 +260,8 @@ ExitCode run_test(TestOptions const& options) {
     if (all.failure) std::rethrow_exception(all.failure);
 
     say_end(view, all.result, order, options);
-    for (auto const& moment : session->dangerous_moments()) view.say("DANGEROUS MOMENT of the simulated bench at " + moment);
+    for (auto const& moment : session->dangerous_moments())
+      view.say("DANGEROUS MOMENT of the simulated bench at " + moment);
     if (!options.records.empty()) {
       JournalDatabase const kept(options.records, JournalDatabase::Access::read_only);
       if (auto const head = kept.last_head()) view.say("Head, to be kept outside that folder: " + head_line(*head));
@@ -266,10 +269,11 @@ ExitCode run_test(TestOptions const& options) {
     auto code = exit_code_of(all.result.outcome);
     if (object) {
       for (auto const& words : all.checked.beyond) view.say("BEYOND: " + words);
-      view.say(all.checked.passed ? fmt::format("The bench reads object {} within its limits: for record until the end "
-                                                "of the shift, a trip, or a change of the bench.",
-                                                all.checked.object)
-                                  : "NOT FOR RECORD: the bench is beyond its limits. Find the cause, then check again.");
+      view.say(all.checked.passed
+                   ? fmt::format("The bench reads object {} within its limits: for record until the end "
+                                 "of the shift, a trip, or a change of the bench.",
+                                 all.checked.object)
+                   : "NOT FOR RECORD: the bench is beyond its limits. Find the cause, then check again.");
       code = all.checked.passed ? ExitCode::done : ExitCode::rejected;
     }
     if (all.result.journal_failed) code = worse(code, ExitCode::record_not_kept);

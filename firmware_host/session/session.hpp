@@ -50,8 +50,8 @@ class BenchSession {
   virtual std::string boot() const = 0;
   /// Lines about the machine worth a log: priorities refused, memory not locked.
   virtual std::vector<std::string> remarks() const = 0;
-  /// What the simulator's judge saw of a virtual run that must never be, in words; on wires the judge is asked at its own
-  /// socket.
+  /// What the simulator's judge saw of a virtual run that must never be, in words; on wires the judge is asked at its
+  /// own socket.
   virtual std::vector<std::string> dangerous_moments() const { return {}; }
   /// Runs until `done`. False: nothing is left that could happen (a defect).
   virtual bool run(std::function<bool()> const& done) = 0;

@@ -20,11 +20,11 @@ namespace benchward {
 struct DeclaredValue {
   std::string test, quantity, at;  ///< of the result, as in a record
   double value = 0.0;
-  double limit = 0.0;             ///< largest deviation of a reading: the instrument's error limit, in the value's unit
+  double limit = 0.0;  ///< largest deviation of a reading: the instrument's error limit, in the value's unit
   std::string unit;
-  std::string instrument;         ///< whose error it shows: "voltmeter", "resistance meter"
-  std::optional<double> at_c;     ///< of a winding's resistance: declared at this temperature
-  std::optional<Metal> metal;     ///< of the same
+  std::string instrument;      ///< whose error it shows: "voltmeter", "resistance meter"
+  std::optional<double> at_c;  ///< of a winding's resistance: declared at this temperature
+  std::optional<Metal> metal;  ///< of the same
 };
 
 struct CheckObject {

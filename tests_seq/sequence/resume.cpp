@@ -37,8 +37,8 @@ RecordedStep const* newest(AttemptRecord const& record, std::size_t index) {
   return nullptr;
 }
 
-/// When the unit was last touched by it. Not when it was closed: an attempt that a crash left open is closed at the next
-/// start, whenever that is.
+/// When the unit was last touched by it. Not when it was closed: an attempt that a crash left open is closed at the
+/// next start, whenever that is.
 Stamp last_sign(AttemptRecord const& record) {
   Stamp last = record.started_at;
   auto const later = [&last](Stamp const& stamp) {
@@ -120,12 +120,15 @@ Resumption resumption_of(AttemptRecord const& record, Plan const& plan, ResumeCi
   auto const& ended = *record.ended;
   if (ended.outcome == Outcome::pass || ended.outcome == Outcome::fail)
     refuse(id, fmt::format("it came to its end: {}. Nothing is left to do in it", journal_words::of(ended.outcome)));
+  if (ended.reason.find("bypass key") != std::string::npos)
+    refuse(id, "an interlock was bridged in it: nothing measured is for record. Begin anew");
   auto const interrupted = last_sign(record);
   auto const pause = static_cast<double>(circumstances.now.utc_us - interrupted.utc_us) * 1e-6;
   if (pause > longest_interruption.in(seconds))
-    refuse(id, fmt::format("it was interrupted {:.0f} h ago, and nobody knows what was done to the unit in more than {:.0f} h. "
-                           "Begin anew",
-                           pause / 3600.0, longest_interruption.in(minutes) / 60.0));
+    refuse(id, fmt::format(
+                   "it was interrupted {:.0f} h ago, and nobody knows what was done to the unit in more than {:.0f} h. "
+                   "Begin anew",
+                   pause / 3600.0, longest_interruption.in(minutes) / 60.0));
 
   Resumption resumption;
   resumption.attempt = id;

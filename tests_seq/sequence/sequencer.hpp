@@ -29,8 +29,8 @@ struct AttemptOptions {
   bool unit_is_held = false;  ///< by an earlier attempt: without `repeat_reason` nothing is energised
   std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended (I32)
   std::string withheld;  ///< why nothing is released whatever the results: an instrument beyond its limit; empty: no
-  std::string after;                                  ///< rework whose tests the plan repeats; empty: none
-  std::optional<Resumption> resumption;               ///< an interrupted attempt taken up again
+  std::string after;     ///< rework whose tests the plan repeats; empty: none
+  std::optional<Resumption> resumption;  ///< an interrupted attempt taken up again
 };
 
 class Sequencer {
@@ -67,8 +67,8 @@ class Sequencer {
   std::map<std::string, Calibration> calibration_;
 };
 
-/// How an attempt that a crash left open is closed: what was finished, what must be repeated, on hold where a dielectric
-/// step was energised and never judged.
+/// How an attempt that a crash left open is closed: what was finished, what must be repeated, on hold where a
+/// dielectric step was energised and never judged.
 AttemptEnded ended_by_a_crash(AttemptRecord const& record);
 
 /// At program start: attempts that a crash left open are closed as ABORTED. Answers how many.

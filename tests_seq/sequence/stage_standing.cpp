@@ -17,7 +17,7 @@ namespace {
 
 /// What happened to one unit, in the order of the journal.
 struct Happened {
-  std::string rework;                    ///< else an attempt that ended
+  std::string rework;  ///< else an attempt that ended
   std::optional<AttemptStarted> attempt;
   std::optional<AttemptEnded> ended;
 };
@@ -67,7 +67,8 @@ std::vector<Happened> history_of(EventStore const& store, std::string const& ser
 
 RetestRule const* rule_of(std::string const& done) {
   auto const& table = retest_table();
-  auto const rule = std::find_if(table.begin(), table.end(), [&](RetestRule const& entry) { return entry.done == done; });
+  auto const rule =
+      std::find_if(table.begin(), table.end(), [&](RetestRule const& entry) { return entry.done == done; });
   return rule == table.end() ? nullptr : &*rule;
 }
 
@@ -145,10 +146,10 @@ std::string why_stage_waits(EventStore const& store, std::string const& serial, 
                          stage, before.stage, serial, before.stage);
     }
     if (!before.open.empty()) {
-      return fmt::format("stage {} waits: in stage {} of unit {} these are open again {}: {}. test --stage {} --after "
-                         "the rework, or the whole stage",
-                         stage, before.stage, serial, fmt::join(before.why, "; "), fmt::join(before.open, ", "),
-                         before.stage);
+      return fmt::format(
+          "stage {} waits: in stage {} of unit {} these are open again {}: {}. test --stage {} --after "
+          "the rework, or the whole stage",
+          stage, before.stage, serial, fmt::join(before.why, "; "), fmt::join(before.open, ", "), before.stage);
     }
   }
   return "";

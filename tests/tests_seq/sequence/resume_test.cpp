@@ -151,7 +151,8 @@ TEST_CASE("what is repeated in a resumed run follows the table: before volts, wi
   for (std::size_t i = 0; i < plan.steps.size(); ++i) {
     auto const& test = plan.steps[i].test;
     INFO(test << ": " << resumption.steps[i].why);
-    bool const stands = test == "polarity" || test == "winding_resistance" || test == "load_loss" || test == "elsewhere";
+    bool const stands =
+        test == "polarity" || test == "winding_resistance" || test == "load_loss" || test == "elsewhere";
     CHECK(resumption.steps[i].stands == stands);
     if (test == "ratio") CHECK_THAT(resumption.steps[i].why, Contains("before anything above low voltage"));
   }
