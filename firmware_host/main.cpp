@@ -52,6 +52,10 @@ int run(int argc, char** argv) {
       ->add_option("--fault", test.faults,
                    "NAME or NAME=VALUE, for a virtual run; benchward-sim --list-faults names them")
       ->allow_extra_args(false);
+  test_command
+      ->add_option("--truth", test.truth,
+                   "Write here, at the end of a virtual run, what the simulator's judge saw (JSON)")
+      ->needs(virtual_flag);
   test_command->add_option("--limits", test.limits, "Limit set (built-in one if absent)");
   test_command->add_option("--stage", test.stage, "before_closing, before_shipping or routine");
   test_command->add_option("--records", test.records, "Folder of the journal (none: nothing is kept)");

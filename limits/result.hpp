@@ -67,6 +67,8 @@ struct Evaluation {
   std::optional<std::string> invalid_reason;
   std::optional<std::string> question;  ///< something odd that the operator should answer before a FAIL is said
   std::vector<std::string> warnings;    ///< factory line, out of the regulation's scope, close to a limit
+  /// The question asks for leads to be clipped again: seen once more with leads clipped anew, it is the unit's.
+  bool settled_by_repeat = false;
 };
 
 }  // namespace benchward

@@ -13,7 +13,7 @@
 namespace benchward {
 
 struct TestOptions {
-  std::string bench, unit, links, limits, stage, records, start;
+  std::string bench, unit, links, limits, stage, records, start, truth;
   std::vector<std::string> faults;
   std::uint64_t seed = 1;
   bool virtual_run = false, yes = false, json = false;

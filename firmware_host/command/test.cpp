@@ -9,6 +9,7 @@
 #include <boost/asio/detached.hpp>
 #include <boost/asio/io_context.hpp>
 #include <exception>
+#include <fstream>
 #include <memory>
 #include <optional>
 
@@ -40,6 +41,13 @@ std::string joined(std::vector<std::string> const& words) {
   std::string text;
   for (auto const& word : words) text += (text.empty() ? "" : ", ") + word;
   return text.empty() ? "nothing" : text;
+}
+
+void write_truth(std::string const& file, std::string const& truth) {
+  std::ofstream out(file);
+  out << truth << '\n';
+  out.close();
+  if (!out) throw SessionError(ExitCode::bad_input, fmt::format("--truth {}: cannot be written", file));
 }
 
 std::unique_ptr<EventStore> open_store(TestOptions const& options, asio::io_context& io) {
@@ -259,6 +267,7 @@ ExitCode run_test(TestOptions const& options) {
     }
     if (all.failure) std::rethrow_exception(all.failure);
 
+    if (!options.truth.empty()) write_truth(options.truth, session->truth());
     say_end(view, all.result, order, options);
     for (auto const& moment : session->dangerous_moments())
       view.say("DANGEROUS MOMENT of the simulated bench at " + moment);

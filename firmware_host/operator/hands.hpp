@@ -33,6 +33,8 @@ class Hands {
   virtual Task<std::string> set_gate(bool open) = 0;
   virtual Task<std::string> press(std::string button) = 0;
   virtual Task<std::string> set_accessory(std::string name, std::string state) = 0;
+  /// Empty if the accessory is in this state; else how it is.
+  virtual Task<std::string> look(std::string name, std::string state) = 0;
 };
 
 /// Over the socket named in the ready line ("HOST:PORT"), one JSON line an act.

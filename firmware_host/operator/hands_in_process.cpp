@@ -17,6 +17,7 @@ class HandsInProcess final : public Hands {
   Task<std::string> set_accessory(std::string name, std::string state) override {
     co_return bench_.set_accessory(name, state);
   }
+  Task<std::string> look(std::string name, std::string state) override { co_return bench_.look(name, state); }
 
  private:
   sim::SimBench& bench_;

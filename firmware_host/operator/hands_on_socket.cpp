@@ -41,6 +41,11 @@ class HandsOnSocket final : public Hands {
     message["switch"] = {{"name", name}, {"state", state}};
     return act(message.dump());
   }
+  Task<std::string> look(std::string name, std::string state) override {
+    Json message;
+    message["look"] = {{"name", name}, {"state", state}};
+    return act(message.dump());
+  }
 
  private:
   Task<std::string> act(std::string line) {

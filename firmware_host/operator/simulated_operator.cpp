@@ -57,6 +57,7 @@ Task<bool> SimulatedOperator::dress(Connection const& connection) {
   leads += connection.earth.size();
   auto const off = co_await hands_.disconnect_all();
   if (!done(off)) co_return false;
+  accessories_ = connection.accessories;
   for (auto const& accessory : connection.accessories) {
     auto const set = co_await hands_.set_accessory(accessory.name, accessory.state);
     if (!done(set)) co_return false;
@@ -100,8 +101,15 @@ Task<std::string> SimulatedOperator::ask(Question question) {
   co_await clock_.wait(seconds(1.0));
   auto const known = answers.find(question.id);
   if (known != answers.end()) co_return known->second;
-  // Asked whether the tap is right, a person looks again; a changer that is wrong itself reads the same once more.
-  if (question.id == "tap.right" && question.choices.size() > 1) co_return question.choices.back();
+  if (question.id == "arresters.off" && question.choices.size() > 1) {
+    for (auto const& accessory : accessories_) {
+      auto const otherwise = co_await hands_.look(accessory.name, accessory.state);
+      if (!otherwise.empty()) co_return question.choices.back();
+    }
+  }
+  // Asked whether tap or leads are right, a person looks again; a unit that is wrong itself reads the same once more.
+  bool const looks_again = question.id == "tap.right" || question.id.ends_with(".leads");
+  if (looks_again && question.choices.size() > 1) co_return question.choices.back();
   co_return question.choices.empty() ? std::string("simulated") : question.choices.front();
 }
 

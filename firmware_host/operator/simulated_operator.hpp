@@ -40,6 +40,7 @@ class SimulatedOperator final : public Operator {
   Clock& clock_;
   std::function<bool()> gate_may_open_;
   bool inside_ = false;
+  std::vector<AccessoryState> accessories_;  // as the last connection wants them
   std::string trouble_;
 };
 

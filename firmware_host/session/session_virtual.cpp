@@ -9,6 +9,7 @@
 #include "limits/documents/readings_json.hpp"
 #include "sim/bench/in_process_link.hpp"
 #include "sim/instruments/roles_in_process.hpp"
+#include "sim/wires/control_lines.hpp"
 #include "tests_seq/guard/declaration.hpp"
 #include "tests_seq/guard/runner.hpp"
 
@@ -84,6 +85,7 @@ class VirtualSession final : public BenchSession {
   bool virtual_time() const override { return true; }
   std::uint64_t seed() const override { return seed_; }
   std::string boot() const override { return "virtual"; }
+  std::string truth() const override { return sim::truth_json(simulator_.truth()); }
   std::vector<std::string> remarks() const override { return {}; }
   std::vector<std::string> dangerous_moments() const override {
     std::vector<std::string> lines;

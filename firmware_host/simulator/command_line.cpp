@@ -79,7 +79,8 @@ CommandLine parse_command_line(int argc, char const* const* argv) {
   app.add_option("--hands-port", hands_port, "Port of the hands socket (any free one)");
   app.add_option("--control-port", control_port, "Port of the control socket (any free one)");
   app.add_flag("--as-declared", line.as_declared, "The unit has exactly its document's data: a check object");
-  app.add_flag("--list-faults", line.list_faults, "All faults that can be set; with --json as one JSON array");
+  app.add_flag("--list-faults", line.list_faults,
+               "All faults that can be set, with --unit those that this unit can have; with --json as one JSON array");
   app.add_flag("--version", line.version, "Version, commit and build; with --json as one JSON object");
   app.add_flag("--json", line.json, "With --list-faults and --version");
   try {

@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <cstring>
 #include <exception>
+#include <optional>
 #include <string>
 #include <system_error>
 
@@ -117,7 +118,9 @@ int run(int argc, char** argv) {
   } else if (line.version) {
     print((line.json ? version_json("benchward-sim") : version_line("benchward-sim")) + "\n");
   } else if (line.list_faults) {
-    print(line.json ? sim::faults_as_json() + "\n" : sim::faults_as_text());
+    auto const unit = line.unit.empty() ? std::optional<Unit>{} : std::optional<Unit>(read_unit(line.unit));
+    auto const* of = unit ? &*unit : nullptr;
+    print(line.json ? sim::faults_as_json(of) + "\n" : sim::faults_as_text(of));
   } else {
     return serve(line);
   }

@@ -26,8 +26,9 @@ constexpr double bar_relative_u = 0.10;
 constexpr double frequency_within = 0.005;      // of rated: appendix A 4.5
 constexpr double smallest_current_share = 0.5;  // of rated: IEC 60076-1, from memory; the square law needs no more room
 constexpr double full_current_share = 0.98;
-constexpr double largest_change_k = 5.0;  // between before and after: IEEE C57.12.90, from memory
-constexpr double low_power_factor = 0.1;  // below it P = S cos(phi + B) is too bent for the linear law
+constexpr double largest_unbalance_percent = 5.0;  // of the volts: common practice, no source; sound: some 0.02 %
+constexpr double largest_change_k = 5.0;           // between before and after: IEEE C57.12.90, from memory
+constexpr double low_power_factor = 0.1;           // below it P = S cos(phi + B) is too bent for the linear law
 constexpr std::size_t trials = 20'000;
 
 /// Loss over the square of the current, reading after reading. Windings are large: a rise within the seconds of a
@@ -182,12 +183,31 @@ class LoadLossEvaluation {
     }
   }
 
+  /// (largest - smallest) / mean of the three phases; 0 where fewer are read.
+  double spread_percent(Uncertain PowerElement::*quantity) const {
+    if (means_.elements.size() != 3) return 0.0;
+    double lowest = 0.0, highest = 0.0, sum = 0.0;
+    for (auto const& element : means_.elements) {
+      double const value = (element.*quantity).value();
+      lowest = sum == 0.0 ? value : std::min(lowest, value);
+      highest = std::max(highest, value);
+      sum += value;
+    }
+    return sum > 0.0 ? 100.0 * (highest - lowest) / (sum / 3.0) : 0.0;
+  }
+
   void check_plausible(LoadLossValues<Uncertain> const& out) {
     double const rated_hz = unit().rated_frequency.in(hertz);
     double const hz = means_.frequency_hz.value();
     if (!(std::abs(hz - rated_hz) <= frequency_within * rated_hz)) {
       values_.invalid(
           fmt::format("frequency {:.4f} Hz, rated {:.4g} Hz: hold it within 0.5 % and test again", hz, rated_hz));
+    }
+    if (double const volts = spread_percent(&PowerElement::volts_rms); volts > largest_unbalance_percent) {
+      values_.invalid(fmt::format(
+          "the volts of the three phases differ by {:.3g} % of their mean, at most {:.2g} %: a feed lead is "
+          "loose or the source's phases are not alike. Clean and tighten the clamps, then measure again",
+          volts, largest_unbalance_percent));
     }
     double const share = out.amperes.value() / constants_.rated_current_a;
     if (!(share >= smallest_current_share)) {

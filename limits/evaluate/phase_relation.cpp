@@ -22,7 +22,10 @@ Evaluation evaluate_phase_relation(RatioReadings const& readings, EvaluationCont
   evaluation.test = "phase_relation";
   MeasuredValues values(context);
   refusing(evaluation, [&] {
-    auto const measured = measured_ratios(values, readings, context);
+    auto silent = pairs_without_volts(readings, context.unit);
+    // A pair whose leads are proven nowhere says nothing of the vector group: INVALID.
+    std::erase_if(silent, [](SilentPair const& pair) { return !pair.leads_proven; });
+    auto const measured = measured_ratios(values, readings, context, silent);
     if (!values.usable()) return;
     double const ordered_deg = parse_vector_group(context.unit.vector_group).displacement_degrees();
     MeasuredRatio const* worst = nullptr;

@@ -4,12 +4,19 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "limits/evaluate/evaluate.hpp"
 #include "limits/evaluate/judging.hpp"
 #include "limits/evaluate/measured_values.hpp"
 #include "limits/unit/vector_group.hpp"
 
 namespace benchward {
+namespace {
+
+constexpr double cancels_below = 0.1;  // of the expected volts: two sections that oppose each other (no source)
+
+}  // namespace
 
 Evaluation evaluate_polarity(PolarityReadings const& readings, EvaluationContext const& context) {
   Evaluation evaluation;
@@ -33,6 +40,27 @@ Evaluation evaluate_polarity(PolarityReadings const& readings, EvaluationContext
                             {"expected low-voltage volts", expected, "V"},
                             {"across", across.value(), "V"},
                             {"across minus applied", across.value() - applied.value(), "V"}};
+    bool const two_sections = context.unit.lv_form == LowVoltageForm::series_parallel;
+    double const difference = std::abs(across.value() - applied.value());
+    if (finding == PolarityFinding::undetermined && two_sections && difference < cancels_below * expected) {
+      result.value = 0.0;
+      result.remark = fmt::format(
+          "the two low-voltage sections in series give {:.3g} V of {:.4g} V: one is connected the wrong way round",
+          difference, expected);
+      evaluation.settled_by_repeat = true;
+      evaluation.question = result.remark + fmt::format(
+                                                ", or the tie {} or the link between the sections is off. Look at "
+                                                "them and measure once more: if it stays, the unit is rejected",
+                                                readings.tied);
+      Limit limit;
+      limit.rule = "lead-placement";
+      limit.lower = 1.0;
+      limit.unit = "1";
+      limit.origin = "1 = leads placed as the order says";
+      limit.source = "order; two equal sections in series that oppose each other cancel (derived)";
+      add_judged_or(evaluation, result, context, limit);
+      return;
+    }
     if (finding == PolarityFinding::undetermined) {
       values.invalid(
           fmt::format("polarity undetermined: {:.5g} V across {} against {:.5g} V applied, the difference "

@@ -109,6 +109,14 @@ std::optional<std::string> another_design(std::vector<MeasuredRatio> const& meas
       0.5 * (lowest + highest));
 }
 
+/// Not even within a tenth: what is read came through capacitances, not through turns.
+bool none_fits(std::vector<MeasuredRatio> const& measured) {
+  constexpr double turns_within = 0.1;
+  return std::none_of(measured.begin(), measured.end(), [](MeasuredRatio const& one) {
+    return std::abs(one.ratio.value() / one.expected - 1.0) <= turns_within;
+  });
+}
+
 }  // namespace
 
 Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const& context) {
@@ -116,18 +124,27 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
   evaluation.test = "ratio";
   MeasuredValues values(context);
   refusing(evaluation, [&] {
-    auto const measured = measured_ratios(values, readings, context);
+    auto const silent_pairs = pairs_without_volts(readings, context.unit);
+    auto const measured = measured_ratios(values, readings, context, silent_pairs);
     if (!values.usable()) return;
-    for (auto const& pair : pairs_without_volts(readings, context.unit)) {
+    for (auto const& [pair, leads_proven] : silent_pairs) {
       auto silent = make_result("ratio", "pair_without_volts",
                                 pair.tap ? fmt::format("tap {}, {}:{}", *pair.tap, pair.hv_pair, pair.lv_pair)
                                          : pair.hv_pair + ":" + pair.lv_pair,
                                 "1");
       silent.value = 1.0;
       silent.remark = fmt::format(
-          "{}:{} gives no volts, though each of its leads reads on another pair: coils of this winding oppose each "
-          "other, or one is open",
-          pair.hv_pair, pair.lv_pair);
+          "{}:{} gives no volts, though {}: coils of this winding oppose each other, one is open, or bushings are "
+          "marked wrongly",
+          pair.hv_pair, pair.lv_pair,
+          leads_proven ? "each of its leads reads on another pair" : "its leads were looked at");
+      if (!leads_proven) {
+        evaluation.settled_by_repeat = true;
+        evaluation.question = fmt::format(
+            "{}:{} gives no volts, and no other pair proves its leads. Clip the leads of this pair again and measure "
+            "once more: if it stays, the unit is rejected",
+            pair.hv_pair, pair.lv_pair);
+      }
       Limit limit;
       limit.rule = "volts-on-every-pair";
       limit.upper = 0.0;
@@ -189,7 +206,15 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
           fmt::format("{} of {} planned ratio points were measured", measured.size(), planned));
     }
     if (auto const other = another_design(measured, context.unit)) evaluation.invalid_reason = *other;
-    evaluation.question = one_step_off(measured, context.unit, ratio_tolerance_percent(context));
+    if (context.unit.breaker && !silent_pairs.empty() && none_fits(measured)) {
+      evaluation.invalid_reason = fmt::format(
+          "no pair gives the volts it should: the unit's inner breaker \"{}\" stands open, or leads are off. Close the "
+          "breaker and measure again; if it stays, measure the resistance of both windings",
+          context.unit.breaker->name);
+    }
+    if (!evaluation.question) {
+      evaluation.question = one_step_off(measured, context.unit, ratio_tolerance_percent(context));
+    }
   });
   values.finish(evaluation);
   return evaluation;

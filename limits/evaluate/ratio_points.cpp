@@ -50,7 +50,7 @@ std::optional<double> most_drop_percent(RatioPoint const& point, Unit const& uni
 
 }  // namespace
 
-std::vector<RatioPlanPoint> pairs_without_volts(RatioReadings const& readings, Unit const& unit) {
+std::vector<SilentPair> pairs_without_volts(RatioReadings const& readings, Unit const& unit) {
   auto const points_of = [&](RatioPlanPoint const& plan) {
     std::vector<RatioPoint const*> points;
     for (auto const& point : readings.points) {
@@ -60,7 +60,7 @@ std::vector<RatioPlanPoint> pairs_without_volts(RatioReadings const& readings, U
     return points;
   };
   auto const plans = ratio_plan(unit);
-  std::vector<RatioPlanPoint> found;
+  std::vector<SilentPair> found;
   for (auto const& plan : plans) {
     auto const points = points_of(plan);
     bool const silent = !points.empty() && std::all_of(points.begin(), points.end(), [](RatioPoint const* point) {
@@ -73,31 +73,32 @@ std::vector<RatioPlanPoint> pairs_without_volts(RatioReadings const& readings, U
       unproven.insert(pair->substr(0, dash));
       if (dash != std::string::npos) unproven.insert(pair->substr(dash + 1));
     }
+    bool another_reads = false;
     for (auto const& other : plans) {
       if (other.tap != plan.tap) continue;
       auto const others = points_of(other);
       if (!std::any_of(others.begin(), others.end(), [](RatioPoint const* point) { return point->ratio.good(); }))
         continue;
+      another_reads = true;
       for (auto const* pair : {&other.hv_pair, &other.lv_pair}) {
         auto const dash = pair->find('-');
         unproven.erase(pair->substr(0, dash));
         if (dash != std::string::npos) unproven.erase(pair->substr(dash + 1));
       }
     }
-    if (unproven.empty()) found.push_back(plan);
+    if (another_reads) found.push_back({plan, unproven.empty()});
   }
   return found;
 }
 
 std::vector<MeasuredRatio> measured_ratios(MeasuredValues& values, RatioReadings const& readings,
-                                           EvaluationContext const& context) {
+                                           EvaluationContext const& context, std::vector<SilentPair> const& silent) {
   double const tolerance = ratio_tolerance_percent(context);
   std::vector<MeasuredRatio> measured;
   std::vector<bool> used(readings.points.size(), false);
-  auto const silent = pairs_without_volts(readings, context.unit);
   auto const is_silent = [&](RatioPlanPoint const& plan) {
-    return std::any_of(silent.begin(), silent.end(), [&](RatioPlanPoint const& one) {
-      return one.tap == plan.tap && one.hv_pair == plan.hv_pair && one.lv_pair == plan.lv_pair;
+    return std::any_of(silent.begin(), silent.end(), [&](SilentPair const& one) {
+      return one.plan.tap == plan.tap && one.plan.hv_pair == plan.hv_pair && one.plan.lv_pair == plan.lv_pair;
     });
   };
   for (auto const& plan : ratio_plan(context.unit)) {

@@ -23,14 +23,19 @@ struct MeasuredRatio {
   std::string at() const;  ///< "tap 3, H1-H3:X1-X0"
 };
 
-/// Pairs that give no volts although the meter applied its own and every one of the pair's leads proved itself on
-/// another pair of the same tap: coils that oppose each other, or an open one. (A pair whose leads are proven nowhere
-/// may as well be a lead that is off: that is no finding, and measured_ratios() makes the test INVALID.)
-std::vector<RatioPlanPoint> pairs_without_volts(RatioReadings const& readings, Unit const& unit);
+/// A pair that gives no volts although the meter applied its own and another pair of the same tap reads. Where every
+/// one of its leads proved itself on another pair, its coils oppose each other, or one is open. A lead that is proven
+/// nowhere may as well be off: clipped again, the same once more is the unit's.
+struct SilentPair {
+  RatioPlanPoint plan;
+  bool leads_proven = false;
+};
+std::vector<SilentPair> pairs_without_volts(RatioReadings const& readings, Unit const& unit);
 
-/// In the order of the plan. Notes readings that are not GOOD, pairs that no plan has, and swapped leads.
+/// In the order of the plan, without the pairs of `silent`: those are findings of their own. Notes readings that are
+/// not GOOD (a pair without volts among them), pairs that no plan has, and swapped leads.
 std::vector<MeasuredRatio> measured_ratios(MeasuredValues& values, RatioReadings const& readings,
-                                           EvaluationContext const& context);
+                                           EvaluationContext const& context, std::vector<SilentPair> const& silent);
 
 /// Tolerance of the ratio in percent by the sheet; 0.5 where the sheet limits no ratio (IEEE C57.12.00 and IEC 60076-1
 /// name the same number), used for the whole-turn rule only.

@@ -134,7 +134,20 @@ struct SideResistance {
   Uncertain total, at_c;
   std::optional<std::array<Uncertain, 3>> phases;
   std::array<std::string, 3> phase_names;
+  std::optional<std::string> broken;  ///< of a delta: the winding that is open, "2-3"
 };
+
+/// The winding of a closed delta without which the three readings are explained: its terminals read the sum of the
+/// other two readings, and nothing else does.
+std::optional<std::string> broken_delta_winding(std::array<double, 3> const& reading_ohm) {
+  constexpr double within = 0.03;  // of the largest reading; a winding six times the others is 17 % off
+  std::array<char const*, 3> const names{"1-2", "2-3", "3-1"};
+  for (std::size_t k = 0; k < 3; ++k) {
+    double const others = reading_ohm[(k + 1) % 3] + reading_ohm[(k + 2) % 3];
+    if (std::abs(reading_ohm[k] - others) <= within * reading_ohm[k]) return names[k];
+  }
+  return std::nullopt;
+}
 
 /// Total and phases of one side out of its pairs; nothing, with the reason noted, where the pairs do not give it.
 std::optional<SideResistance> side_resistance(MeasuredValues& values, std::vector<PairResistance const*> const& pairs,
@@ -185,6 +198,13 @@ std::optional<SideResistance> side_resistance(MeasuredValues& values, std::vecto
   }
   bool const delta = form == WindingForm::delta;
   std::array<Uncertain, 3> const readings{r12->ohm, r23->ohm, r31->ohm};
+  if (delta) {
+    side.broken = broken_delta_winding({r12->ohm.value(), r23->ohm.value(), r31->ohm.value()});
+    if (side.broken) {
+      side.total = 1.5 * (r12->ohm + r23->ohm + r31->ohm);
+      return side;
+    }
+  }
   auto const solved = phase_resistances(readings, delta ? ThreePhaseConnection::delta : ThreePhaseConnection::wye);
   side.phases = solved.phase_ohm;
   side.phase_names =
@@ -264,6 +284,16 @@ Evaluation evaluate_winding_resistance(ResistanceReadings const& readings, Evalu
         unbalance.remark = "(largest - smallest) / mean of the phases";
         add_judged(evaluation, unbalance, context, lines);
       }
+      if (side.broken) {
+        // The broken winding's resistance is beyond all bounds: three times the mean, so 300 % between the phases.
+        auto unbalance = make_result("winding_resistance", "unbalance_percent", at, "%");
+        unbalance.value = 300.0;
+        unbalance.remark = fmt::format(
+            "winding {} is open: its terminals read the other two windings in series, as if it were not there",
+            *side.broken);
+        add_judged(evaluation, unbalance, context, lines);
+        continue;
+      }
       auto total = make_result("winding_resistance", "total_resistance_ohm", at, "ohm");
       values.put(total, side.total);
       total.intermediates = {{"winding temperature", side.at_c.value(), "degC"},
@@ -294,7 +324,7 @@ MeasuredResistances measured_resistances(ResistanceReadings const& readings, Eva
     if (!values.usable()) return;
     out.instrument = readings.points.front().volts.front().origin.instrument;
     for (auto const& side : all.sides) {
-      if (!side.on_rated_tap) continue;
+      if (!side.on_rated_tap || side.broken) continue;
       auto& to = side.hv ? out.hv : out.lv;
       to.total = ohms(side.total.value());
       to.relative_u = values.uncertainty_known() ? side.total.standard() / side.total.value() : 0.0;

@@ -18,18 +18,29 @@ constexpr int ac = static_cast<int>(SourcePath::ac_source);
 constexpr int dielectric = static_cast<int>(SourcePath::dielectric);
 constexpr double current_hold_s = 0.1;  // the transducer's averaging time: a spike stays visible for one
 
-FaultSet faults_of(std::vector<FaultRequest> const& requests) {
+FaultSet faults_of(std::vector<FaultRequest> const& requests, Unit const& unit) {
   FaultSet faults;
   for (auto const& request : requests) {
     auto const why = faults.set(request.name, request.value);
     if (!why.empty()) throw DocumentError("fault.unknown", "--fault", "", why);
+    auto const& fault = *find_fault(request.name);
+    if (!applies_to(fault, unit)) {
+      throw DocumentError("fault.not-of-this-unit", "--fault", "",
+                          fmt::format("\"{}\" is a fault of units that are: {}; this one is not ({})", fault.name,
+                                      fmt::join(fault.applies_to, ", "), unit.design));
+    }
   }
   return faults;
 }
 
 Unit on_the_bench(Unit unit, FaultSet const& faults) {
   if (faults.on("other-unit-on-bench")) {
-    unit.hv.rated = unit.hv.rated * (faults.value_or("other-unit-on-bench", 100.0) / 100.0);
+    double const share = faults.value_or("other-unit-on-bench", 100.0) / 100.0;
+    unit.hv.rated = unit.hv.rated * share;
+    if (unit.hv.dual) {
+      unit.hv.dual->lower = unit.hv.dual->lower * share;
+      unit.hv.dual->higher = unit.hv.dual->higher * share;
+    }
     unit.hv.turns.reset();
   }
   return unit;
@@ -55,7 +66,7 @@ SimulationParameters drawn(SimulationParameters parameters, std::uint64_t seed) 
 SimBench::Body::Body(Bench const& bench_document, Unit const& unit, Options const& options)
     : bench(bench_document),
       parameters(drawn(read_simulation_parameters(bench), options.seed)),
-      faults(faults_of(options.faults)),
+      faults(faults_of(options.faults, unit)),
       seed(options.seed),
       physics(bench, on_the_bench(unit, faults), parameters, faults, Manufacture{options.seed, options.as_declared}),
       hardware(bench, parameters, faults),
@@ -71,6 +82,9 @@ SimBench::Body::Body(Bench const& bench_document, Unit const& unit, Options cons
 void SimBench::Body::apply_unit_faults() {
   auto const why = set_unit_defects(physics.model(), faults);
   if (!why.empty()) throw DocumentError("fault.not-of-this-unit", "--fault", "", why);
+  if (auto const& breaker = physics.unit().breaker; breaker && faults.on("breaker-left-open")) {
+    physics.model().set_accessory(breaker->name, "open");
+  }
   physics.faults_changed();
 }
 

@@ -106,7 +106,9 @@ AlternatingCircuit CircuitBuilder::source(Connection const& connection, CircuitS
   if (faults_.on("shorting-bar-left-on") && connection.short_bar.empty()) {
     std::vector<std::string> low = unit_.lv_terminals();
     if (low.size() >= 2) {
-      auto const a = node(low.front()), b = node(low.back());
+      // Of a mid-tapped leg the last terminal is its middle; the bar lay across the lines.
+      bool const middle = unit_.has_terminal("X4") && unit_.has_terminal("X3") && !unit_.has_terminal("X0");
+      auto const a = node(low.front()), b = node(middle ? low[1] : low.back());
       if (a && b && *a != *b) network.add(NetworkBranch{*a, *b, parameters_.bar_ohm, parameters_.bar_henry, 0.0});
     }
   }

@@ -81,6 +81,7 @@ void Physics::set_unit(Unit const& unit) {
   connected_ = false;
   path_ = SourcePath::none;
   built_ = solved_ = false;
+  solution_ = nullptr;  // it was the other unit's
   trapped_v_ = 0.0;
   breakdowns_ = 0;
   direct_state_ = DirectState{};

@@ -117,6 +117,11 @@ std::string SimBench::set_accessory(std::string const& name, std::string const& 
   return {};
 }
 
+std::string SimBench::look(std::string const& name, std::string const& state) const {
+  auto const seen = body_->physics.model().accessory(name);
+  return seen == state ? std::string() : fmt::format("{} is \"{}\"", name, seen);
+}
+
 std::string SimBench::put_unit(Unit const& unit) {
   auto& body = *body_;
   if (body.physics.connected()) {

@@ -76,6 +76,8 @@ class SimBench {
   std::string set_gate(bool open);             ///< opening a locked gate is escape from inside or force
   std::string press(std::string_view button);  ///< "reset", "estop", "release-estop", "search"
   std::string set_accessory(std::string const& name, std::string const& state);
+  /// Empty if the accessory is in this state; else how it is.
+  std::string look(std::string const& name, std::string const& state) const;
   std::string put_unit(Unit const& unit);
   std::string enter_area(bool inside);
 

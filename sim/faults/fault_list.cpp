@@ -77,4 +77,12 @@ bool applies_to(FaultDescription const& fault, Unit const& unit) {
                      [&](auto const& word) { return word_fits(word, unit); });
 }
 
+Promise promise_for(FaultDescription const& fault, Unit const& unit) {
+  for (auto const& exception : parts::exceptions()) {
+    if (exception.fault != fault.name) continue;
+    if (exception.fits(unit)) return {exception.outcome, exception.reason};
+  }
+  return {fault.expected_outcome, ""};
+}
+
 }  // namespace benchward::sim

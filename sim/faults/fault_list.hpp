@@ -31,6 +31,12 @@ std::vector<FaultDescription> const& fault_list();
 FaultDescription const* find_fault(std::string const& name);
 /// The known name nearest to a wrong one, by edit distance.
 std::string nearest_fault(std::string const& name);
+/// What must come of the fault on one unit: the list's promise, or that of the exception that fits the unit.
+struct Promise {
+  std::string outcome;
+  std::string reason;  ///< why it differs from the list's, empty where it does not
+};
+Promise promise_for(FaultDescription const& fault, Unit const& unit);
 /// Whether a unit can have the fault at all (every word of `applies_to` fits it).
 bool applies_to(FaultDescription const& fault, Unit const& unit);
 

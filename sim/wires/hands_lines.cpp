@@ -14,8 +14,8 @@ namespace {
 using documents::Json;
 using documents::ObjectReader;
 
-constexpr std::array<std::string_view, 12> acts{"connect", "disconnect", "tap",      "gate", "inside", "press",
-                                                "unit",    "strap",      "arrester", "fuse", "switch", "breaker"};
+constexpr std::array<std::string_view, 13> acts{"connect", "disconnect", "tap",  "gate",   "inside",  "press", "unit",
+                                                "strap",   "arrester",   "fuse", "switch", "breaker", "look"};
 constexpr std::array<documents::Word<bool>, 2> gate_words{{{"open", true}, {"closed", false}}};
 constexpr std::array<documents::Word<bool>, 1> all_word{{{"all", true}}};
 constexpr std::array<documents::Word<std::string_view>, 4> buttons{
@@ -41,7 +41,7 @@ std::string act(std::string_view key, ObjectReader& line, ServedBench& bench) {
   auto const name = accessory.text("name");
   auto const state = accessory.text("state");
   accessory.finish();
-  return bench.set_accessory(name, state);
+  return key == "look" ? bench.look(name, state) : bench.set_accessory(name, state);
 }
 
 }  // namespace

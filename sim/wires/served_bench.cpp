@@ -25,6 +25,7 @@ class Served final : public ServedBench {
   std::string set_accessory(std::string const& name, std::string const& state) override {
     return bench_.set_accessory(name, state);
   }
+  std::string look(std::string const& name, std::string const& state) override { return bench_.look(name, state); }
   std::string put_unit(Unit const& unit) override { return bench_.put_unit(unit); }
   std::string enter_area(bool inside) override { return bench_.enter_area(inside); }
   std::string set_fault(FaultRequest const& request) override { return bench_.set_fault(request); }

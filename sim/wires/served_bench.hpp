@@ -38,6 +38,8 @@ class ServedBench {
   virtual std::string set_gate(bool open) = 0;
   virtual std::string press(std::string_view button) = 0;
   virtual std::string set_accessory(std::string const& name, std::string const& state) = 0;
+  /// Empty if the accessory is in this state; else how it is.
+  virtual std::string look(std::string const&, std::string const&) { return "nothing can be looked at here"; }
   virtual std::string put_unit(Unit const& unit) = 0;
   virtual std::string enter_area(bool inside) = 0;
   virtual std::string set_fault(FaultRequest const& request) = 0;

@@ -9,10 +9,10 @@ from fault_sweep import sweep
 class FaultsVirtual(unittest.TestCase):
     def promised(self, where, at_least):
         runs, wrong = 0, []
-        for fault, unit, got, reason in sweep(where):
+        for fault, unit, _, different in sweep(where):
             runs += 1
-            if got != fault["expected_outcome"]:
-                wrong.append("%s on %s: promised %s, got %s: %s" % (fault["name"], unit, fault["expected_outcome"], got, reason[:200]))
+            if different:
+                wrong.append("%s on %s: %s" % (fault["name"], unit, different))
         self.assertEqual(wrong, [])
         self.assertGreaterEqual(runs, at_least)
 

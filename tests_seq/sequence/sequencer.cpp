@@ -17,6 +17,7 @@
 #include "tests_seq/journal/record_view.hpp"
 #include "tests_seq/procedures/ac_supply.hpp"
 #include "tests_seq/procedures/procedures.hpp"
+#include "tests_seq/sequence/breakdown_signs.hpp"
 #include "tests_seq/sequence/last_frames.hpp"
 #include "tests_seq/sequence/outcome.hpp"
 #include "tests_seq/sequence/sequencer_run.hpp"
@@ -30,52 +31,17 @@ namespace {
 
 constexpr Duration longest_start = seconds(120);  ///< for the guard to show SAFE_EARTHED at the beginning
 
-/// Tests whose failure proves that leads, taps or turns are not as planned: nothing is energised after it.
-bool stops_the_run(std::string const& test) {
-  return test == "ratio" || test == "polarity" || test == "phase_relation" || test == "applied" || test == "induced";
-}
-
-/// A bar, strap or earth left on: volts over amperes below half of the unit's own short-circuit impedance on the fed
-/// low side. No fault inside the unit draws more than that; the bench is not clean.
-bool less_than_a_short_inside(Unit const& unit, PlanStep const& step, TripRecord const& trip) {
-  if (step.test != "no_load" && step.test != "induced") return false;
-  if (!trip.happened || !unit.guarantees.impedance_percent || !(trip.current.in(amperes) > 0.0)) return false;
-  double const line = unit.phases == 3 ? std::sqrt(3.0) : 1.0;
-  double const seen_ohm = trip.output.in(volts) / line / trip.current.in(amperes);
-  double const rated_v = unit.lv.rated.in(volts);
-  double const own_ohm =
-      *unit.guarantees.impedance_percent / 100.0 * rated_v * rated_v / unit.rated_power.in(volt_amperes);
-  return seen_ohm < 0.5 * own_ohm;
-}
-
-/// What the ramp says against a breakdown of the unit, in words; empty: nothing.
-std::string what_the_ramp_says(PlanStep const& step, std::vector<RampPoint> const& ramp, TripRecord const& trip) {
-  constexpr double no_insulation_below = 0.05;  // of the level: insulation that holds nothing is a lead or a strap
-  constexpr double looks_from = 0.10;           // of the set volts
-  constexpr double saturates = 2.5;  // amperes a volt, against those at low volts (common practice, no source)
-  double const set = step.energy ? step.energy->set.in(volts) : 0.0;
-  if (step.test == "applied") {
-    double highest = trip.happened ? trip.output.in(volts) : 0.0;
-    for (auto const& point : ramp) highest = std::max(highest, point.volts.in(volts));
-    if (highest >= no_insulation_below * set) return "";
-    return fmt::format(
-        "the current came at {:.3g} V, below a twentieth of the level: a strap, an earth lead or an earth stick is on, "
-        "or the winding lies solidly on earth. Look, then measure the insulation resistance",
-        highest);
+/// Tests whose failure proves that leads, taps or turns are not as planned: nothing is energised after it. A winding
+/// that is broken in one phase is no winding to send current through.
+bool stops_the_run(Evaluation const& evaluation) {
+  constexpr double broken_percent = 60.0;  // unbalance of the phases; a poor joint is far below
+  auto const& test = evaluation.test;
+  if (test == "winding_resistance") {
+    return std::any_of(evaluation.results.begin(), evaluation.results.end(), [](Result const& result) {
+      return result.quantity == "unbalance_percent" && result.verdict == Verdict::fail && result.value > broken_percent;
+    });
   }
-  if (step.test != "no_load" || ramp.empty()) return "";
-  // A shorted turn draws in proportion to the volts from the first; a breakdown comes at once. A current that bends up
-  // smoothly below rated volts is a saturated core: half a winding fed, or the wrong frequency.
-  auto const slope = [](RampPoint const& point) { return point.amperes.in(amperes) / point.volts.in(volts); };
-  auto const first = std::find_if(ramp.begin(), ramp.end(),
-                                  [&](RampPoint const& point) { return point.volts.in(volts) >= looks_from * set; });
-  if (first == ramp.end() || !(slope(*first) > 0.0)) return "";
-  auto const& last = ramp.back();
-  if (last.volts.in(volts) > 0.9 * set || slope(last) < saturates * slope(*first)) return "";
-  return fmt::format(
-      "the current bent up smoothly from {:.3g} A at {:.3g} V to {:.3g} A at {:.3g} V: the core saturates below rated "
-      "volts. Is a feed lead on the middle terminal (X2), or the frequency wrong?",
-      first->amperes.in(amperes), first->volts.in(volts), last.amperes.in(amperes), last.volts.in(volts));
+  return test == "ratio" || test == "polarity" || test == "phase_relation" || test == "applied" || test == "induced";
 }
 
 void add_once(std::vector<std::string>& list, std::string const& entry) {
@@ -240,9 +206,14 @@ Task<void> Sequencer::keep_evaluation(Run& run, int step, Evaluation const& eval
 /// Odd but possible: asked once before a FAIL is said. True: measure the step once more. The answer never makes a
 /// result better: it only says whether what was measured was what the plan meant.
 Task<bool> Sequencer::settle_question(Run&, StepContext& at, Evaluation& evaluation, bool may_repeat) {
-  if (!evaluation.question || !may_repeat) co_return false;
+  if (!evaluation.question) co_return false;
+  if (!may_repeat) {
+    if (evaluation.settled_by_repeat) evaluation.question.reset();
+    co_return false;
+  }
   Question question;
-  question.id = at.plan_step.test == "ratio" ? "tap.right" : at.plan_step.test + ".right";
+  bool const leads = evaluation.settled_by_repeat, tap = !leads && at.plan_step.test == "ratio";
+  question.id = tap ? "tap.right" : at.plan_step.test + (leads ? ".leads" : ".right");
   question.text = *evaluation.question;
   question.choices = {"as recorded", "was wrong, put right"};
   auto const answer = co_await ask(at, std::move(question));
@@ -294,7 +265,7 @@ Task<void> Sequencer::one_step(Run& run, std::size_t index) {
       again = co_await settle_question(run, at, *output.evaluation, !repeated);
       co_await keep_evaluation(run, at.step, *output.evaluation);
       if (!again && (output.evaluation->invalid_reason || output.evaluation->question ||
-                     (rejects(*output.evaluation) && stops_the_run(plan_step.test)))) {
+                     (rejects(*output.evaluation) && stops_the_run(*output.evaluation)))) {
         run.ended_early = true;
       }
     }
@@ -335,7 +306,7 @@ Task<bool> Sequencer::bench_is_clean(Run& run, TripRecord const& trip) {
   auto const status = world_.guard.status();
   if (!status.earth_proven || status.state == GuardState::lockout || status.link_lost) co_return false;
   if (!later_conditions_are_clean(trip)) co_return false;
-  if (less_than_a_short_inside(world_.unit, run.plan.steps[run.current], trip)) co_return false;
+  if (less_than_a_short_inside(world_.unit, world_.bench, run.plan.steps[run.current], trip)) co_return false;
   std::vector<Instrument*> instruments;
   auto const source = run.plan.steps[run.current].energy->source;
   if (source == SourcePath::ac_source) {
@@ -366,9 +337,24 @@ Task<void> Sequencer::judge_breakdown(Run& run, StepStopped const& stopped, std:
   if (auto const against = what_the_ramp_says(run.plan.steps[run.current], run.ramp, trip); !against.empty()) {
     reading.bench_proven_clean = false;
     reading.cause += "; " + against;
-  } else if (less_than_a_short_inside(world_.unit, run.plan.steps[run.current], trip)) {
+  } else if (less_than_a_short_inside(world_.unit, world_.bench, run.plan.steps[run.current], trip)) {
     reading.cause +=
         "; more than a short circuit inside the unit could draw: a shorting bar, strap or earth stick is on";
+  }
+  bool const dielectric = reading.test == "applied" || reading.test == "induced";
+  if (reading.bench_proven_clean && dielectric && !world_.unit.arresters.empty()) {
+    // An arrester that was left on conducts at some twice the line's volts to earth, as weak insulation would.
+    StepContext at(world_, run.plan.steps[run.current], options_.attempt);
+    at.step = static_cast<int>(run.current) + 1;
+    Question question;
+    question.id = "arresters.off";
+    question.text = "Current to earth at high volts. Look at the arresters of this unit: are they all off?";
+    question.choices = {"all off", "one was on"};
+    auto const answer = co_await ask(at, std::move(question));
+    if (answer != "all off") {
+      reading.bench_proven_clean = false;
+      reading.cause += "; an arrester had been left on";
+    }
   }
   EvaluationContext const context{world_.unit, sheet_, calibration_, run.today};
   ReadingsTaken taken;
