@@ -310,7 +310,7 @@ TEST_CASE("the hold current proves the test from 0.8 to 1.5 of the computed one"
   };
   CHECK_FALSE(at(0.805).invalid_reason);
   CHECK_FALSE(at(1.495).invalid_reason);
-  CHECK(says(at(0.795).invalid_reason, "is 0.79 of the computed"));
+  CHECK(says(at(0.792).invalid_reason, "is 0.79 of the computed"));
   CHECK(says(at(1.505).invalid_reason, "expected 0.8 to 1.5"));
   auto const good = at(1.0);
   CHECK(find(good, "hold_current_ratio")->value == Approx(1.0).epsilon(1e-9));
