@@ -259,7 +259,7 @@ ExitCode run_test(TestOptions const& options) {
     asio::co_spawn(session->io(), watch.run(), asio::detached);
     asio::co_spawn(session->io(), whole_run(all),
                    asio::bind_cancellation_slot(stop.slot(), [&all](std::exception_ptr failure) {
-                     all.failure = failure;
+                     all.failure = std::move(failure);
                      all.over = true;
                    }));
     if (!session->run([&all] { return all.over; })) {
