@@ -12,6 +12,7 @@
 #include <fstream>
 #include <memory>
 #include <optional>
+#include <utility>
 
 #include "firmware_host/bench_lock.hpp"
 #include "firmware_host/command/commands.hpp"
