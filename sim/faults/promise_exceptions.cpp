@@ -7,7 +7,10 @@ namespace {
 double kva(Unit const& unit) { return unit.rated_power.in(kilovolt_amperes); }
 bool series_parallel(Unit const& unit) { return unit.lv_form == LowVoltageForm::series_parallel; }
 /// A turn is some 6 % of the low-voltage winding, and the document does not say how many there are.
-bool large_turns_unknown(Unit const& unit) { return unit.phases == 1 && !unit.lv.turns && kva(unit) > 300.0; }
+/// Halves would tell: the one with the turn stands out from the other.
+bool large_turns_unknown(Unit const& unit) {
+  return unit.phases == 1 && unit.lv_form == LowVoltageForm::plain && !unit.lv.turns && kva(unit) > 300.0;
+}
 bool small_current(Unit const& unit) { return unit.phases == 1 && kva(unit) <= 10.0; }
 bool five_megavolt_amperes(Unit const& unit) { return kva(unit) >= 5000.0; }
 
