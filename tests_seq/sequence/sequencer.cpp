@@ -224,6 +224,18 @@ Task<bool> Sequencer::settle_question(Run&, StepContext& at, Evaluation& evaluat
   co_return true;
 }
 
+Task<void> Sequencer::begin_step(StepContext& at, std::string reason) {
+  world_.progress.step_started(at.step, at.of, at.plan_step);
+  StepStarted started;
+  started.attempt = options_.attempt;
+  started.step = at.step;
+  started.of = at.of;
+  started.test = at.plan_step.test;
+  started.connection = at.plan_step.connection;
+  started.reason = std::move(reason);
+  co_await keep(at, body_of(started), Durability::ordinary);
+}
+
 Task<void> Sequencer::one_step(Run& run, std::size_t index) {
   PlanStep const& plan_step = run.plan.steps[index];
   run.current = index;
@@ -234,15 +246,8 @@ Task<void> Sequencer::one_step(Run& run, std::size_t index) {
   EvaluationContext const context{world_.unit, sheet_, calibration_, run.today};
   std::string how = "finished";
   for (bool repeated = false;; repeated = true) {
-    world_.progress.step_started(at.step, at.of, plan_step);
-    StepStarted started;
-    started.attempt = options_.attempt;
-    started.step = at.step;
-    started.of = at.of;
-    started.test = plan_step.test;
-    started.connection = plan_step.connection;
-    started.reason = repeated ? "once more: the operator put right what the reading showed" : plan_step.reason;
-    co_await keep(at, body_of(started), Durability::ordinary);
+    std::string reason = repeated ? "once more: the operator put right what the reading showed" : plan_step.reason;
+    co_await begin_step(at, std::move(reason));
     // Where the area was to be kept but is not (a question in between, a first repeat), everything is asked anew.
     at.area_unbroken = run.area_unbroken && world_.guard.status().state == GuardState::armed;
     run.area_unbroken = false;

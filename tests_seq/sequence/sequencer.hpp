@@ -49,6 +49,7 @@ class Sequencer {
   Task<void> body(Run& run);
   Task<void> wait_for_safe(Run& run);
   Task<void> connect(Run& run, StepContext& at);
+  Task<void> begin_step(StepContext& at, std::string reason);
   Task<void> one_step(Run& run, std::size_t index);
   Task<void> ask_what_was_done_meanwhile(Run& run);
   Task<void> take_over(Run& run, std::size_t index);

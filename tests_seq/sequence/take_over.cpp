@@ -34,15 +34,7 @@ Task<void> Sequencer::take_over(Run& run, std::size_t index) {
   at.step = static_cast<int>(index) + 1;
   at.of = static_cast<int>(run.plan.steps.size());
   EvaluationContext const context{world_.unit, sheet_, calibration_, run.today};
-  world_.progress.step_started(at.step, at.of, plan_step);
-  StepStarted started;
-  started.attempt = options_.attempt;
-  started.step = at.step;
-  started.of = at.of;
-  started.test = plan_step.test;
-  started.connection = plan_step.connection;
-  started.reason = plan_step.reason;
-  co_await keep(at, body_of(started), Durability::ordinary);
+  co_await begin_step(at, plan_step.reason);
   bool evaluated = false;
   for (auto const& readings : fate.readings) {
     co_await keep_readings(at, readings.kind, readings.json);
