@@ -4,6 +4,7 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/io_context.hpp>
 #include <exception>
+#include <utility>
 
 #include "firmware_host/command/commands.hpp"
 #include "firmware_host/say.hpp"
@@ -44,7 +45,7 @@ ExitCode run_rework(ReworkOptions const& options) {
       auto const kept = co_await journal.record(body_of(rework), Durability::durable);
       if (!kept) throw StoreError("journal.write", kept.error().text());
     };
-    boost::asio::co_spawn(io, write(), [&failure](std::exception_ptr error) { failure = error; });
+    boost::asio::co_spawn(io, write(), [&failure](std::exception_ptr error) { failure = std::move(error); });
     io.run();
     if (failure) std::rethrow_exception(failure);
   } catch (StoreError const& error) {

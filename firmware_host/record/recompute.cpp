@@ -90,8 +90,10 @@ EvaluationInputs inputs_of(AttemptRecord const& record) {
   inputs.unit = parse_unit(record.started.unit_document, name + ", unit");
   inputs.sheet = read_json<LimitSheet>(record.started.sheet_document, name + ", limit sheet");
   auto const calibrations = documents::parse_json(record.started.calibration_document, name + ", calibration");
-  for (auto const& [instrument, text] : calibrations.items())
-    inputs.calibration[instrument] = read_json<Calibration>(text.dump(), name + ", calibration of " + instrument);
+  for (auto const& [instrument, text] : calibrations.items()) {
+    inputs.calibration[instrument] =
+        read_json<Calibration>(text.dump(), fmt::format("{}, calibration of {}", name, instrument));
+  }
   inputs.day = utc_text(record.started_at.utc_us).substr(0, 10);
   return inputs;
 }
@@ -101,10 +103,10 @@ std::vector<Evaluation> evaluations_again(AttemptRecord const& record, Evaluatio
   std::vector<Evaluation> evaluations;
   for (auto const& step : record.steps) {
     if (step.evaluations.empty()) continue;
-    auto then = read_json<Evaluation>(step.evaluations.back().json, "record " + record.started.attempt);
+    auto const then = read_json<Evaluation>(step.evaluations.back().json, "record " + record.started.attempt);
     auto const found = now.find(key_of(then.test, step));
     // A person's word and results of other stations stand as they were given.
-    evaluations.push_back(found != now.end() ? found->second : std::move(then));
+    evaluations.push_back(found != now.end() ? found->second : then);
   }
   return evaluations;
 }

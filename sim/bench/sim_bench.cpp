@@ -10,7 +10,7 @@
 #include "sim/faults/fault_list.hpp"
 
 namespace benchward::sim {
-SimBench::SimBench(Bench const& bench, Unit const& unit, Options options) {
+SimBench::SimBench(Bench const& bench, Unit const& unit, Options const& options) {
   try {
     body_ = std::make_unique<Body>(bench, unit, options);
   } catch (UnsolvableUnit const& error) {
@@ -33,7 +33,7 @@ BenchInputs SimBench::exchange(BenchOutputs const& outputs) {
 BenchInputs SimBench::inputs() const { return body_->inputs(); }
 
 std::string SimBench::connect(Connection const& connection) {
-  auto const why = body_->lay(connection);
+  auto why = body_->lay(connection);
   if (!why.empty()) return why;
   if (connection.tap && connection.tap != body_->asked_tap) return set_tap(*connection.tap);
   return {};
@@ -154,7 +154,7 @@ std::string SimBench::set_fault(FaultRequest const& request) {
   if (fault != nullptr && !applies_to(*fault, body.physics.unit())) {
     return fmt::format("fault \"{}\" is none of this unit's", request.name);
   }
-  auto const why = body.faults.set(request.name, request.value);
+  auto why = body.faults.set(request.name, request.value);
   if (!why.empty()) return why;
   try {
     body.apply_unit_faults();
@@ -169,7 +169,7 @@ std::string SimBench::set_fault(FaultRequest const& request) {
 }
 
 std::string SimBench::clear_fault(std::string_view name_or_all) {
-  auto const why = body_->faults.clear(name_or_all);
+  auto why = body_->faults.clear(name_or_all);
   if (!why.empty()) return why;
   body_->apply_unit_faults();
   body_->timed_events();

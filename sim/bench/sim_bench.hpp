@@ -52,7 +52,7 @@ class SimBench {
   };
   /// Throws DocumentError where the unit cannot be solved (naming the data that conflict and by how much), an unknown
   /// fault is asked for (naming the nearest), or the bench's simulation data are wrong.
-  SimBench(Bench const& bench, Unit const& unit, Options options);
+  SimBench(Bench const& bench, Unit const& unit, Options const& options);
   ~SimBench();
   SimBench(SimBench const&) = delete;
   SimBench& operator=(SimBench const&) = delete;

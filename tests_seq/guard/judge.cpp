@@ -32,11 +32,8 @@ constexpr Mask nobody = bit(0);  ///< person inside or key out (I05), kept on th
 constexpr Mask trips_in(S state) {
   switch (state) {
     case S::unknown:
-      return 0;
     case S::safe_earthed:
-      return 0;
     case S::securing:
-      return 0;
     case S::warning:
       return 0;
     case S::armed:
@@ -44,7 +41,6 @@ constexpr Mask trips_in(S state) {
     case S::closing:
       return while_closing | nobody;
     case S::ramp_up:
-      return while_energised | nobody;
     case S::hold:
       return while_energised | nobody;
     case S::ramp_down:
@@ -283,9 +279,7 @@ constexpr Mask missing_in(Machine const& m, Mask b, Findings const& f, bool resi
     case S::armed:
       return m.stage == Stage::first ? bit(8) | (b & for_opening) : b & for_closing;
     case S::closing:
-      return 0;
     case S::ramp_up:
-      return 0;
     case S::hold:
       return 0;
     case S::ramp_down:

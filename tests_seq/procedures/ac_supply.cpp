@@ -56,7 +56,7 @@ Task<void> raise_to(StepContext& at, Permit const& permit, AcSource::Setting set
   double const wanted = setting.voltage.in(volts);
   double const limit_s = (setting.ramp + patience).in(seconds);
   auto const begin = clock.now();
-  co_await need(source.set(permit, std::move(setting)));
+  co_await need(source.set(permit, setting));
   for (;;) {
     co_await wait_energised(at, permit, look_every);
     auto const state = co_await need(source.read());

@@ -44,8 +44,8 @@ std::string frozen_json(std::vector<GuardImage> const& images) {
 }
 
 std::string words_of_kind(GuardEvent const& event) {
-  std::string const condition(event.condition == 0 ? std::string()
-                                                   : std::string(words_of_guard_condition(event.condition)));
+  std::string condition;
+  if (event.condition != 0) condition = words_of_guard_condition(event.condition);
   switch (event.kind) {
     case GuardEventKind::state:
       return condition.empty() ? "state" : "state: " + condition;
