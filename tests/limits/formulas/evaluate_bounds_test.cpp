@@ -295,8 +295,48 @@ TEST_CASE("a half, a section or the high side has rated volts and current of its
     auto const out = evaluate_no_load(readings, bench.context());
     REQUIRE_FALSE(out.invalid_reason);
     CHECK(find(out, "corrected_no_load_loss_w")->value == Approx(450.0).epsilon(1e-12));
-    CHECK(find(out, "exciting_current_percent")->value ==
-          Approx(100.0 * 2.0 / (500000.0 / (std::sqrt(3.0) * 480.0))).epsilon(1e-12));
+    CHECK(*find(out, "exciting_current_percent")->measured == Approx(2.0).epsilon(1e-12));
+    CHECK(step(*find(out, "exciting_current_percent"), "rated current of the fed winding") ==
+          Approx(500000.0 / (std::sqrt(3.0) * 480.0)).epsilon(1e-12));
+  }
+}
+
+TEST_CASE("the third harmonic that leaves the source is added where, and only where, the unit has another path for it",
+          "[limits][evaluate][no-load]") {
+  struct Case {
+    char const* group;
+    CoreForm core;
+    NeutralKind lv_neutral;
+    double added;
+  };
+  for (auto const& [group, core, lv_neutral, added] :
+       {Case{"Dyn1", CoreForm::five_limb, NeutralKind::own_bushing, 0.8},  // the closed delta
+        Case{"Dyn11", CoreForm::three_single_cores, NeutralKind::own_bushing, 0.8},
+        Case{"Yzn5", CoreForm::five_limb, NeutralKind::own_bushing, 0.8},   // a zigzag's halves
+        Case{"Yyn0", CoreForm::three_limb, NeutralKind::own_bushing, 0.8},  // the air beside a three-limb core
+        Case{"YNyn0", CoreForm::five_limb, NeutralKind::own_bushing, 0.0},
+        Case{"Yd1", CoreForm::three_limb, NeutralKind::none, 0.0},  // fed on the delta: it is the source's own path
+        Case{"Dd0", CoreForm::five_limb, NeutralKind::none, 0.0}}) {
+    CAPTURE(group);
+    auto unit = pad_three_phase();
+    unit.vector_group = group;
+    unit.core_form = core;
+    unit.lv_neutral = lv_neutral;
+    auto const bench = exact(unit);
+    auto one = excited(480.0, 2.0, 150.0);
+    for (auto* list : {&one.volts_rms, &one.volts_average}) list->resize(3, list->front());
+    one.amperes.resize(3, one.amperes.front());
+    one.active.resize(3, one.active.front());
+    auto readings = excited_on("X1,X2,X3", {one});
+    readings.points[0].line_to_line_volts = true;
+    auto const out = evaluate_no_load(readings, bench.context());
+    REQUIRE_FALSE(out.invalid_reason);
+    auto const& current = *find(out, "exciting_current_percent");
+    CHECK(current.value ==
+          Approx((1.0 + 0.01 * added) * 100.0 * 2.0 / (500000.0 / (std::sqrt(3.0) * 480.0))).epsilon(1e-12));
+    CHECK(*current.measured == Approx(2.0).epsilon(1e-12));  // what was read stays beside it
+    CHECK(current.uncertainty->standard / current.value ==
+          Approx(0.01 * added / std::sqrt(3.0) / (1.0 + 0.01 * added)).margin(1e-9));
   }
 }
 
