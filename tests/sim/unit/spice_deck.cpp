@@ -174,7 +174,7 @@ Deck::Phasors Deck::run_alternating() const {
 }
 
 Deck Deck::transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> const& core, Network const& network,
-                     Drive drive) {
+                     Drive drive, double growth_s) {
   bool const direct_current = drive != Drive::soft_sine;
   Deck deck;
   deck.frequency_hz_ = network.frequency_hz;
@@ -193,7 +193,7 @@ Deck Deck::transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> c
       // Phasors are rms and cosine: sqrt2 |V| cos(wt + a), started softly so that little standing flux is left.
       t += fmt::format("Bemf{} g{} 0 V = {:.15g} * cos({:.15g} * time + {:.15g}){}\n", k, k,
                        std::sqrt(2.0) * std::abs(e.volts), 2.0 * pi * network.frequency_hz, std::arg(e.volts),
-                       drive == Drive::soft_sine ? " * min(1, time / 1.5)" : "");
+                       drive == Drive::soft_sine ? fmt::format(" * min(1, time / {:.15g})", growth_s) : "");
       t += fmt::format("Eemf{} u{} {} g{} 0 1\nVemf{} s{} u{} 0\n", k, k, node_name(e.from), k, k, k, k);
     }
     series(t, fmt::format("emf{}", k), fmt::format("s{}", k), node_name(e.to), e.resistance_ohm, e.inductance_h);

@@ -20,14 +20,14 @@ class Deck {
   static Deck alternating(UnitModel::Internals const& body, Network const& network);
   /// How the sources of a deck in time drive.
   enum class Drive {
-    soft_sine,    ///< grown over 1.5 s so that little standing flux is left; stray loss and the tank's part with it
-    direct,       ///< a step; the unit as it is to direct current
+    soft_sine,  ///< grown over `growth_s` so that little standing flux is left; stray loss and the tank's part with it
+    direct,     ///< a step; the unit as it is to direct current
     sudden_sine,  ///< switched on whole at time zero, on the unit as it is to direct current
   };
   /// Time domain: limbs with their saturation curve and eddy loss (hysteresis must be switched off in `body`'s copy of
   /// the core, as the deck has none), sources as sines or steps.
   static Deck transient(UnitModel::Internals const& body, std::array<CoreLimb, 3> const& core, Network const& network,
-                        Drive drive);
+                        Drive drive, double growth_s = 1.5);
 
   /// Phasors of the network's nodes, then of the sources' currents (delivered).
   struct Phasors {
