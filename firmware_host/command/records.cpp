@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <array>
-#include <limits>
 
 #include "firmware_host/command/records_verbs.hpp"
 #include "firmware_host/record/record_json.hpp"
@@ -99,11 +98,6 @@ std::vector<CatalogueRow> chosen_rows(DirectJournalStore const& store, RecordsOp
     rows.push_back(std::move(found.front()));
   }
   return rows;
-}
-
-std::optional<AttemptRecord> record_of(DirectJournalStore const& store, CatalogueRow const& row) {
-  auto const last = row.last_seq != 0 ? row.last_seq : std::numeric_limits<std::uint64_t>::max();
-  return read_attempt(store, row.attempt, row.first_seq, last);
 }
 
 ExitCode run_records(RecordsOptions const& options) {

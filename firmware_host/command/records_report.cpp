@@ -3,8 +3,7 @@
 #include <sys/stat.h>
 
 #include "firmware_host/command/records_verbs.hpp"
-#include "firmware_host/record/verification.hpp"
-#include "firmware_host/report/unit_report.hpp"
+#include "firmware_host/report/record_report.hpp"
 #include "firmware_host/say.hpp"
 #include "firmware_host/store/durable_file.hpp"
 #include "limits/documents/json_reader.hpp"
@@ -69,17 +68,7 @@ ExitCode records_report(DirectJournalStore const& store, RecordsOptions const& o
   for (auto const& row : rows) {
     auto const record = record_of(store, row);
     if (!record) continue;
-    std::vector<AttemptRecord> attempts;
-    CatalogueQuery same_unit;
-    same_unit.serial = row.serial;
-    for (auto const& other : store.catalogue().find(same_unit)) {
-      if (auto attempt = record_of(store, other)) attempts.push_back(*std::move(attempt));
-    }
-    auto const extract = journal_extract(store, store.database(), row.attempt, row.first_seq, row.last_seq);
-    auto const heads = store.database().heads(row.last_seq);
-    write_report(report::unit_report(*record, attempts, wishes, issue, extract.value_or(""),
-                                     heads.empty() ? "" : head_line(heads.front())),
-                 options);
+    write_report(report::report_of_record(store, row, *record, wishes, issue), options);
   }
   return ExitCode::done;
 }

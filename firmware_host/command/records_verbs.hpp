@@ -7,14 +7,11 @@
 
 #include "firmware_host/command/commands.hpp"
 #include "firmware_host/store/journal_store.hpp"
-#include "tests_seq/journal/record_view.hpp"
 
 namespace benchward {
 
 /// The rows asked for by ids or by what they are; an unknown id is a DocumentError.
 std::vector<CatalogueRow> chosen_rows(DirectJournalStore const& store, RecordsOptions const& options);
-/// The whole record of a row.
-std::optional<AttemptRecord> record_of(DirectJournalStore const& store, CatalogueRow const& row);
 
 ExitCode records_verify(DirectJournalStore const& store, RecordsOptions const& options);
 ExitCode records_verify_extract(RecordsOptions const& options);

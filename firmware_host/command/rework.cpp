@@ -8,6 +8,7 @@
 
 #include "firmware_host/command/commands.hpp"
 #include "firmware_host/say.hpp"
+#include "firmware_host/session/rework.hpp"
 #include "firmware_host/store/journal_store.hpp"
 #include "firmware_host/time/wall_clock.hpp"
 #include "limits/documents/document_error.hpp"
@@ -41,11 +42,8 @@ ExitCode run_rework(ReworkOptions const& options) {
     rework.person = options.person;
     rework.words = options.words;
     std::exception_ptr failure;
-    auto const write = [&]() -> Task<void> {
-      auto const kept = co_await journal.record(body_of(rework), Durability::durable);
-      if (!kept) throw StoreError("journal.write", kept.error().text());
-    };
-    boost::asio::co_spawn(io, write(), [&failure](std::exception_ptr error) { failure = std::move(error); });
+    auto write = keep_rework(journal, rework);
+    boost::asio::co_spawn(io, std::move(write), [&failure](std::exception_ptr error) { failure = std::move(error); });
     io.run();
     if (failure) std::rethrow_exception(failure);
   } catch (StoreError const& error) {

@@ -17,6 +17,7 @@
 #include <memory>
 #include <optional>
 #include <system_error>
+#include <utility>
 
 #include "firmware_host/bench_lock.hpp"
 #include "firmware_host/command/commands.hpp"
@@ -114,6 +115,7 @@ Task<void> ask_instruments(Everything& all) {
     for (auto i = rest / std::chrono::seconds(1); i > 0 && !all.stop.asked(); --i) {
       pause.expires_after(std::chrono::seconds(1));
       co_await pause.async_wait(asio::use_awaitable);
+      if (all.instruments.is_looked_at() && !busy()) co_await all.instruments.read_values();
     }
   }
 }
@@ -208,6 +210,7 @@ ExitCode run(StationCommand const& options) {
   panel::StationOptions of_control;
   of_control.units = options.units;
   of_control.limits = options.limits;
+  of_control.records = options.records;
   of_control.time_scale = ready ? ready->time_scale : 1.0;
   of_control.next_id = [&ids] { return ids.next(); };
   of_control.say = say_err;
@@ -222,7 +225,7 @@ ExitCode run(StationCommand const& options) {
   Everything all{*session, bench, journal, control, instruments, api, watch, stop, options, nullptr, false};
   asio::co_spawn(session->io(), watch.run(), asio::detached);
   asio::co_spawn(session->io(), serve(all), [&all](std::exception_ptr failure) {
-    all.failure = failure;
+    all.failure = std::move(failure);
     all.over = true;
   });
   if (!session->run([&all] { return all.over; })) {

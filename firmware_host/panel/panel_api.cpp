@@ -8,15 +8,16 @@
 #include <boost/asio/thread_pool.hpp>
 #include <boost/asio/use_awaitable.hpp>
 #include <chrono>
+#include <cmath>
 #include <optional>
 
 #include "firmware_host/panel/panel_files.hpp"
-#include "firmware_host/record/record_json.hpp"
+#include "firmware_host/panel/record_pages.hpp"
 #include "firmware_host/record/result_table.hpp"
-#include "firmware_host/store/journal_store.hpp"
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/json_reader.hpp"
 #include "limits/documents/json_writer.hpp"
+#include "tests_seq/plan/retest.hpp"
 
 namespace benchward::panel {
 namespace {
@@ -31,20 +32,7 @@ std::int64_t wall_ns() {
       .count();
 }
 
-Response refusal(int status, std::string const& words) {
-  Response response;
-  response.status = status;
-  response.body = JsonWriter().begin_object().field("error", words).end_object().text();
-  response.headers.emplace_back("Cache-Control", "no-store");
-  return response;
-}
-
-Response json_answer(std::string body) {
-  Response response;
-  response.body = std::move(body);
-  response.headers.emplace_back("Cache-Control", "no-store");
-  return response;
-}
+Task<Act> done(Act act) { co_return act; }
 
 Response answer_of(Act const& act) {
   return act.status == 200 ? json_answer(R"({"ok":true})") : refusal(act.status, act.words);
@@ -136,25 +124,6 @@ Task<std::optional<Role>> check_password(Accounts const& accounts, std::string n
   co_return accounts.check(name, password);
 }
 
-Task<Response> read_record(std::string folder, std::string id) {
-  try {
-    DirectJournalStore const store(folder, JournalDatabase::Access::read_only);
-    auto const record = read_attempt(store, id);
-    if (!record) co_return refusal(404, "there is no record of this id");
-    co_return json_answer(JsonWriter()
-                              .begin_object()
-                              .field("text", record_page(*record))
-                              .key("record")
-                              .raw(record_json(*record))
-                              .end_object()
-                              .text());
-  } catch (DocumentError const& wrong) {
-    co_return refusal(409, wrong.what());
-  } catch (StoreError const& wrong) {
-    co_return refusal(409, wrong.what());
-  }
-}
-
 std::string records_json(std::vector<RecordLine> const& lines) {
   JsonWriter json;
   json.begin_object().key("records").begin_list();
@@ -198,6 +167,40 @@ std::string limits_json(LimitSheet const* sheet) {
   return json.end_object().text();
 }
 
+void put_counts(JsonWriter& json, DeviceCounts const& counts) {
+  auto const count = [&json](char const* key, std::uint64_t number) { json.key(key).raw(std::to_string(number)); };
+  auto const time = [&json](char const* key, bool known, Duration took) {
+    json.key(key);
+    if (known) {
+      json.value(took.in(milliseconds));
+    } else {
+      json.raw("null");
+    }
+  };
+  count("asked", counts.asked);
+  count("answered", counts.answered);
+  count("silent", counts.timeouts);
+  count("garbled", counts.noise + counts.collisions + counts.noisy);
+  count("refused", counts.exceptions);
+  count("lost", counts.lost);
+  bool const known = counts.answered > 0;
+  time("fastest_ms", known, counts.fastest);
+  time("mean_ms", known, known ? counts.total / static_cast<double>(counts.answered) : Duration());
+  time("slowest_ms", known, counts.slowest);
+}
+
+/// What may be done to a unit, and what it opens again.
+std::string reworks_json() {
+  JsonWriter json;
+  json.begin_object().key("reworks").begin_list();
+  for (auto const& rule : retest_table()) {
+    json.begin_object().field("done", std::string(rule.done)).key("repeat").begin_list();
+    for (auto const& test : rule.repeat) json.value(std::string(test));
+    json.end_list().field("level", std::string(rule.level)).field("before", std::string(rule.before)).end_object();
+  }
+  return json.end_list().end_object().text();
+}
+
 std::string instruments_json(std::vector<InstrumentLine> const& lines, GuardStatus const& guard) {
   JsonWriter json;
   json.begin_object().key("instruments").begin_list();
@@ -213,7 +216,19 @@ std::string instruments_json(std::vector<InstrumentLine> const& lines, GuardStat
     } else {
       json.raw("null");
     }
-    json.field("calibration_due", line.calibration_due).field("at", line.at).end_object();
+    json.field("calibration_due", line.calibration_due).field("at", line.at).field("link", line.link);
+    put_counts(json, line.counts);
+    json.key("values").begin_list();
+    for (auto const& value : line.values) {
+      json.begin_object().field("name", value.name).field("unit", value.unit).field("raw", value.raw).key("value");
+      if (value.value && std::isfinite(*value.value)) {
+        json.value(*value.value);
+      } else {
+        json.raw("null");
+      }
+      json.end_object();
+    }
+    json.end_list().field("values_at", line.values_at).end_object();
   }
   json.end_list();
   // Turns that came too late are what an overloaded computer shows first.
@@ -224,10 +239,25 @@ std::string instruments_json(std::vector<InstrumentLine> const& lines, GuardStat
 
 }  // namespace
 
+Response refusal(int status, std::string const& words) {
+  Response response;
+  response.status = status;
+  response.body = JsonWriter().begin_object().field("error", words).end_object().text();
+  response.headers.emplace_back("Cache-Control", "no-store");
+  return response;
+}
+
+Response json_answer(std::string body) {
+  Response response;
+  response.body = std::move(body);
+  response.headers.emplace_back("Cache-Control", "no-store");
+  return response;
+}
+
 struct PanelApi::Route {
   std::string path;
   /// Reads what it needs of the body; `finish` follows, so that an unknown key is refused before anything is done.
-  std::function<std::function<Act(StationControl&, Who const&)>(ObjectReader&)> read;
+  std::function<std::function<Task<Act>(StationControl&, Who const&)>(ObjectReader&)> read;
 };
 
 /// Passwords and old records are looked at on this thread: a tenth of a second each that no run waits for.
@@ -236,7 +266,7 @@ class PanelApi::Work {
   asio::thread_pool threads{1};
 };
 
-PanelApi::PanelApi(asio::io_context&, StationControl& control, Accounts const& accounts, InstrumentWatch const& watch,
+PanelApi::PanelApi(asio::io_context&, StationControl& control, Accounts const& accounts, InstrumentWatch& watch,
                    std::string records)
     : control_(control),
       accounts_(accounts),
@@ -259,18 +289,20 @@ bool PanelApi::own_origin(std::string const& origin) const {
 
 std::vector<PanelApi::Route> const& PanelApi::routes() {
   using Control = StationControl;
-  using Do = std::function<Act(Control&, Who const&)>;
+  using Do = std::function<Task<Act>(Control&, Who const&)>;
   static std::vector<Route> const all = {
       {"/api/login", nullptr},
       {"/api/logout", nullptr},
       {"/api/controls/take",
        [](ObjectReader& body) -> Do {
          bool const from_another = body.boolean_or("from_another", false);
-         return [from_another](Control& control, Who const& who) { return control.take_controls(who, from_another); };
+         return [from_another](Control& control, Who const& who) {
+           return done(control.take_controls(who, from_another));
+         };
        }},
       {"/api/controls/release",
        [](ObjectReader&) -> Do {
-         return [](Control& control, Who const& who) { return control.release_controls(who); };
+         return [](Control& control, Who const& who) { return done(control.release_controls(who)); };
        }},
       {"/api/unit",
        [](ObjectReader& body) -> Do {
@@ -278,29 +310,50 @@ std::vector<PanelApi::Route> const& PanelApi::routes() {
          auto const stage = body.text_or("stage", "");
          return [serial, stage](Control& control, Who const& who) { return control.select_unit(who, serial, stage); };
        }},
+      {"/api/unit/way",
+       [](ObjectReader& body) -> Do {
+         auto const way = body.text("way");
+         return [way](Control& control, Who const& who) { return done(control.choose_way(who, way)); };
+       }},
+      {"/api/unit/rework",
+       [](ObjectReader& body) -> Do {
+         ReworkDone rework;
+         rework.serial = body.text("serial");
+         rework.done = body.text("done");
+         rework.words = body.text_or("words", "");
+         return [rework](Control& control, Who const& who) { return control.rework(who, rework); };
+       }},
       {"/api/unit/clear",
-       [](ObjectReader&) -> Do { return [](Control& control, Who const& who) { return control.clear_unit(who); }; }},
+       [](ObjectReader&) -> Do {
+         return [](Control& control, Who const& who) { return done(control.clear_unit(who)); };
+       }},
       {"/api/start",
        [](ObjectReader& body) -> Do {
          auto const serial = body.text("serial");
          auto const reason = body.text_or("reason", "");
-         return [serial, reason](Control& control, Who const& who) { return control.start(who, serial, reason); };
+         bool const for_record = body.boolean_or("for_record", false);
+         return [serial, reason, for_record](Control& control, Who const& who) {
+           return control.start(who, serial, reason, for_record);
+         };
        }},
       {"/api/answer",
        [](ObjectReader& body) -> Do {
          auto const number = static_cast<int>(body.integer("number", "the question's number", 1, 1'000'000'000));
          auto const answer = body.text("answer");
          body.known("id");
-         return [number, answer](Control& control, Who const& who) { return control.answer(who, number, answer); };
+         return
+             [number, answer](Control& control, Who const& who) { return done(control.answer(who, number, answer)); };
        }},
       {"/api/stop",
-       [](ObjectReader&) -> Do { return [](Control& control, Who const& who) { return control.stop(who); }; }},
+       [](ObjectReader&) -> Do { return [](Control& control, Who const& who) { return done(control.stop(who)); }; }},
       {"/api/acknowledge",
-       [](ObjectReader&) -> Do { return [](Control& control, Who const& who) { return control.acknowledge(who); }; }},
+       [](ObjectReader&) -> Do {
+         return [](Control& control, Who const& who) { return done(control.acknowledge(who)); };
+       }},
       {"/api/lockout/release",
        [](ObjectReader& body) -> Do {
          auto const reason = body.text("reason");
-         return [reason](Control& control, Who const& who) { return control.release_lockout(who, reason); };
+         return [reason](Control& control, Who const& who) { return done(control.release_lockout(who, reason)); };
        }},
   };
   return all;
@@ -374,7 +427,7 @@ Task<Response> PanelApi::post(Request request, std::string path) {
   }
   auto const& all = routes();
   auto const route = std::find_if(all.begin(), all.end(), [&](Route const& known) { return known.path == path; });
-  std::function<Act(StationControl&, Who const&)> act;
+  std::function<Task<Act>(StationControl&, Who const&)> act;
   try {
     auto const json = documents::parse_json(request.body.empty() ? "{}" : request.body, "body");
     ObjectReader body(json, "body");
@@ -383,7 +436,9 @@ Task<Response> PanelApi::post(Request request, std::string path) {
   } catch (DocumentError const& wrong) {
     co_return refusal(400, wrong.what());
   }
-  co_return answer_of(act(control_, who_of(session)));
+  auto acting = act(control_, who_of(session));
+  auto const acted = co_await std::move(acting);
+  co_return answer_of(acted);
 }
 
 Task<Response> PanelApi::get(Request request) {
@@ -399,7 +454,10 @@ Task<Response> PanelApi::get(Request request) {
   if (path == "/api/me") co_return json_answer(me_json(*session));
   if (path == "/api/snapshot") co_return json_answer(control_.snapshot());
   if (path == "/api/limits") co_return json_answer(limits_json(control_.sheet()));
-  if (path == "/api/instruments") co_return json_answer(instruments_json(watch_.lines(), control_.guard_status()));
+  if (path == "/api/instruments") {
+    watch_.looked_at();
+    co_return json_answer(instruments_json(watch_.lines(), control_.guard_status()));
+  }
   if (path == "/api/records") {
     RecordSearch wanted;
     wanted.serial = query_value(request.query, "serial");
@@ -408,14 +466,27 @@ Task<Response> PanelApi::get(Request request) {
     wanted.to = query_value(request.query, "to");
     co_return json_answer(records_json(control_.records().find(wanted, most_records)));
   }
-  auto look = read_record(records_, query_value(request.query, "id"));
+  if (path == "/api/reworks") co_return json_answer(reworks_json());
+  auto look = old_record(request);
   auto response = co_await asio::co_spawn(work_->threads, std::move(look), asio::use_awaitable);
   co_return response;
 }
 
+Task<Response> PanelApi::old_record(Request const& request) const {
+  auto id = query_value(request.query, "id");
+  if (request.path == "/api/record") return record_page_of(records_, std::move(id));
+  if (request.path == "/api/report") return report_of(records_, std::move(id));
+  ChartWishes wishes;
+  wishes.design = query_value(request.query, "design");
+  wishes.what = query_value(request.query, "what");
+  wishes.simulated = control_.simulated();
+  return chart_of(records_, std::move(wishes));
+}
+
 Task<Response> PanelApi::handle(Request request) {
-  static constexpr std::string_view looks[] = {"/api/routes",      "/api/me",      "/api/snapshot", "/api/limits",
-                                               "/api/instruments", "/api/records", "/api/record"};
+  static constexpr std::string_view looks[] = {"/api/routes",  "/api/me",         "/api/snapshot", "/api/limits",
+                                               "/api/reworks", "/api/records",    "/api/record",   "/api/report",
+                                               "/api/chart",   "/api/instruments"};
   // Another name that was made to point here (a rebound name server entry) is not us.
   if (!ours(request.host)) co_return refusal(403, "this host is not the station's");
   auto const path = request.path;

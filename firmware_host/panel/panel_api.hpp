@@ -20,7 +20,7 @@ inline constexpr char const* events_path = "/events";
 class PanelApi {
  public:
   /// All outlive the api. `records`: the journal's folder, read on another thread and connection of its own.
-  PanelApi(boost::asio::io_context& io, StationControl& control, Accounts const& accounts, InstrumentWatch const& watch,
+  PanelApi(boost::asio::io_context& io, StationControl& control, Accounts const& accounts, InstrumentWatch& watch,
            std::string records);
   ~PanelApi();
   PanelApi(PanelApi const&) = delete;
@@ -42,11 +42,12 @@ class PanelApi {
   bool own_origin(std::string const& origin) const;
   Task<Response> post(Request request, std::string body);
   Task<Response> get(Request request);
+  Task<Response> old_record(Request const& request) const;
   Task<Response> log_in(Request request);
 
   StationControl& control_;
   Accounts const& accounts_;
-  InstrumentWatch const& watch_;
+  InstrumentWatch& watch_;
   std::string records_;
   Sessions sessions_;
   std::string host_, other_host_;

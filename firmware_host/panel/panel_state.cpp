@@ -148,6 +148,7 @@ Json run_json(ShownRun const& run) {
                  {"order", run.unit.order},       {"customer", run.unit.customer},
                  {"rating", rating_of(run.unit)}, {"terminals", terminals_of(run.unit)},
                  {"phases", run.unit.phases},     {"known", true}};
+  out["stage"] = run.stage;
   out["phase"] = run.phase;
   out["step"] = run.step;
   out["of"] = run.steps.size();
@@ -172,6 +173,18 @@ Json run_json(ShownRun const& run) {
   }
   out["act"] = run.act;
   out["needs_a_reason"] = run.needs_a_reason;
+  out["ways"] = Json::array();
+  for (auto const& way : run.ways) {
+    out["ways"].push_back({{"key", way.key},
+                           {"kind", way.kind},
+                           {"stage", way.stage},
+                           {"words", way.words},
+                           {"waits", way.waits},
+                           {"steps", way.steps},
+                           {"stands", way.stands}});
+  }
+  out["way"] = run.way;
+  out["why_not_for_record"] = run.why_not_for_record;
   out["hold_left_s"] = run.hold_left_s ? number_or_null(*run.hold_left_s) : Json(nullptr);
   out["results"] = Json::array();
   out["warnings"] = Json::array();

@@ -18,7 +18,7 @@ namespace benchward::panel {
 
 struct ShownStep {
   std::string test, name, reason;
-  std::string state = "ahead";  ///< "done", "now", "ahead", "failed", "invalid", "stopped"
+  std::string state = "ahead";  ///< "done", "now", "ahead", "failed", "invalid", "stopped", "stands"
   double predicted_s = 0.0;
   bool new_leads = false;
 };
@@ -38,8 +38,15 @@ struct ShownEnd {
   bool record_kept = true;
 };
 
+/// One way to go about the unit, to be chosen before it is begun.
+struct ShownWay {
+  std::string key, kind, stage, words, waits;
+  int steps = 0, stands = 0;
+};
+
 struct ShownRun {
   Unit unit;
+  std::string stage;
   std::string phase = "identified";  ///< "identified", "connect", "making_ready", "running", "ended"
   int step = 0;
   std::vector<ShownStep> steps;
@@ -50,6 +57,9 @@ struct ShownRun {
   std::optional<ShownEnd> end;
   std::string act;             ///< what a person does now, in words
   std::string needs_a_reason;  ///< why this unit is not tested again without one; empty: it may be
+  std::vector<ShownWay> ways;
+  std::string way;                 ///< key of the chosen one
+  std::string why_not_for_record;  ///< empty: the bench was proven by its check object
 };
 
 struct ShownUnit {

@@ -8,12 +8,15 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/detached.hpp>
 #include <boost/asio/io_context.hpp>
+#include <boost/asio/thread_pool.hpp>
+#include <boost/asio/use_awaitable.hpp>
 #include <cmath>
 #include <exception>
 #include <utility>
 
 #include "firmware_host/command/limit_choice.hpp"
 #include "firmware_host/operator/simulated_operator.hpp"
+#include "firmware_host/session/rework.hpp"
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/readings_json.hpp"
 #include "tests_seq/journal/events.hpp"
@@ -49,6 +52,11 @@ Task<void> keep(Journal& journal, EventBody body, std::function<void(std::string
   if (!kept) say("an act at the panel is not in the journal: " + kept.error().text());
 }
 
+Task<UnitWays> ways_apart(std::string records, Bench const& bench, Unit unit, std::string limits, Stamp now) {
+  auto const set = chosen_limit_set(limits, unit);
+  co_return ways_in(records, bench, unit, set, now);
+}
+
 std::string phase_of(GuardState state, bool moving_leads) {
   switch (state) {
     case GuardState::securing:
@@ -78,6 +86,12 @@ struct StationControl::LiveRun {
   StopRequest stop;
 };
 
+class StationControl::Background {
+ public:
+  ~Background() { threads.join(); }
+  asio::thread_pool threads{1};
+};
+
 StationControl::StationControl(BenchSession& session, Bench const& bench, Journal& journal, SimulatedOperator* hands,
                                StationOptions options)
     : session_(session),
@@ -86,7 +100,8 @@ StationControl::StationControl(BenchSession& session, Bench const& bench, Journa
       hands_(hands),
       options_(std::move(options)),
       progress_([this] { changed_ = true; }),
-      person_(session.io(), hands, [this] { changed_ = true; }) {
+      person_(session.io(), hands, [this] { changed_ = true; }),
+      background_(std::make_unique<Background>()) {
   look_for_units();
 }
 
@@ -168,71 +183,185 @@ void StationControl::look_for_units() {
   changed_ = true;
 }
 
-Act StationControl::select_unit(Who const& who, std::string const& typed, std::string const& stage) {
+Act StationControl::may_prepare(Who const& who) const {
   if (auto may = may_act(who); may.status != 200) return may;
   if (!closed_.empty()) return {409, closed_};
   if (running_) return {409, "a unit is being tested"};
+  if (looking_) return {409, "the records are being looked at: a moment"};
+  return {};
+}
+
+/// On a thread of its own: an old unit's records are many, and no panel waits for them.
+Task<UnitWays> StationControl::look_back(Unit unit) {
+  struct Looking {
+    explicit Looking(bool& is_on) : on(is_on) { on = true; }
+    ~Looking() { on = false; }
+    bool& on;
+  };
+  Looking const looking(looking_);
+  auto look = ways_apart(options_.records, bench_, std::move(unit), options_.limits, session_.clock().now());
+  auto ways = co_await asio::co_spawn(background_->threads, std::move(look), asio::use_awaitable);
+  co_return ways;
+}
+
+void StationControl::show_ways(UnitWays ways, std::string const& key) {
+  auto const* way = ways.find(key);
+  chosen_ = way != nullptr ? *way : ways.all.at(ways.proposed);
+  ways_ = std::move(ways);
+  auto const& order = chosen_->order;
+  auto const& resumed = chosen_->past.resumption;
+  progress_.run = planned_run(order.unit, resumed ? plan_resumed(order.plan, *resumed) : order.plan);
+  progress_.sheet = &order.sheet;
+  auto& run = *progress_.run;
+  for (std::size_t i = 0; resumed && i < run.steps.size(); ++i) {
+    if (resumed->steps[i].stands) run.steps[i].state = "stands";
+  }
+  run.stage = chosen_->stage;
+  run.needs_a_reason = records_.why_a_reason(order.unit.serial);
+  run.way = chosen_->key;
+  run.why_not_for_record = ways_.why_not_for_record;
+  for (auto const& known : ways_.all) {
+    ShownWay shown;
+    shown.key = known.key;
+    shown.kind = known.kind;
+    shown.stage = known.stage;
+    shown.words = known.words;
+    shown.waits = known.waits;
+    shown.steps = static_cast<int>(known.order.plan.steps.size());
+    if (known.past.resumption) shown.stands = static_cast<int>(known.past.resumption->standing());
+    run.ways.push_back(std::move(shown));
+  }
+  changed_ = true;
+}
+
+Task<Act> StationControl::select_unit(Who who, std::string typed, std::string stage) {
+  if (auto may = may_prepare(who); may.status != 200) co_return may;
   auto const serial = clean_serial(typed);
-  if (!serial) return {400, "that is no serial: 1 to 80 characters"};
+  if (!serial) co_return Act{400, "that is no serial: 1 to 80 characters"};
   look_for_units();
   auto const found = std::find_if(units_.units.begin(), units_.units.end(),
                                   [&](WaitingUnit const& waiting) { return waiting.unit.serial == *serial; });
   if (found == units_.units.end()) {
-    return {404, fmt::format("No order has the serial {}. Look at the plate again, or call quality.", *serial)};
+    co_return Act{404, fmt::format("No order has the serial {}. Look at the plate again, or call quality.", *serial)};
+  }
+  auto const stages = stages_of(found->unit);
+  if (!stage.empty() && std::find(stages.begin(), stages.end(), stage) == stages.end()) {
+    co_return Act{409, fmt::format("unit {} has no stage \"{}\"", *serial, stage.substr(0, 80))};
   }
   try {
-    order_ = make_order(found->unit, chosen_limit_set(options_.limits, found->unit), stage, bench_);
+    Unit unit = found->unit;
+    auto look = look_back(std::move(unit));
+    auto ways = co_await std::move(look);
+    if (auto may = may_prepare(who); may.status != 200) co_return may;  // things went on meanwhile
+    auto const key = stage.empty() ? std::string() : "whole " + stage;
+    show_ways(std::move(ways), key);
   } catch (DocumentError const& wrong) {
-    return {409, wrong.what()};
+    co_return Act{409, wrong.what()};
   } catch (SessionError const& wrong) {
-    return {409, wrong.what()};
+    co_return Act{409, wrong.what()};
+  } catch (StoreError const& wrong) {
+    co_return Act{409, wrong.what()};
   }
-  progress_.run = planned_run(order_->unit, order_->plan);
-  progress_.sheet = &order_->sheet;
-  progress_.run->needs_a_reason = records_.why_a_reason(*serial);
-  changed_ = true;
+  co_return Act();
+}
+
+Act StationControl::choose_way(Who const& who, std::string const& key) {
+  if (auto may = may_prepare(who); may.status != 200) return may;
+  if (!chosen_ || !progress_.run || progress_.run->end) return {409, "no unit is chosen"};
+  if (ways_.find(key) == nullptr) return {409, "the records show no such way for this unit any more: choose it again"};
+  auto ways = ways_;
+  show_ways(std::move(ways), key);
   return {};
+}
+
+Task<Act> StationControl::rework(Who who, ReworkDone rework) {
+  if (auto may = may_prepare(who); may.status != 200) co_return may;
+  if (!chosen_ || !progress_.run || progress_.run->end) co_return Act{409, "no unit is chosen"};
+  if (chosen_->order.unit.serial != rework.serial) {
+    co_return Act{
+        409, fmt::format("the chosen unit is {}, not {}", chosen_->order.unit.serial, rework.serial.substr(0, 80))};
+  }
+  rework.person = who.name;
+  rework.words = rework.words.substr(0, longest_reason);
+  try {
+    std::string const done = rework.done;
+    auto keeping = keep_rework(journal_, std::move(rework));
+    co_await std::move(keeping);
+    Unit unit = chosen_->order.unit;
+    auto look = look_back(std::move(unit));
+    auto ways = co_await std::move(look);
+    auto const after = std::find_if(ways.all.begin(), ways.all.end(),
+                                    [&](UnitWay const& way) { return way.kind == "after" && way.words == done; });
+    auto const key = after != ways.all.end() ? after->key : std::string();
+    show_ways(std::move(ways), key);
+  } catch (DocumentError const& wrong) {
+    co_return Act{400, wrong.message()};
+  } catch (StoreError const& wrong) {
+    co_return Act{409, std::string("not kept: ") + wrong.what()};
+  }
+  co_return Act();
 }
 
 Act StationControl::clear_unit(Who const& who) {
   if (auto may = may_act(who); may.status != 200) return may;
   if (running_) return {409, "a unit is being tested: stop it first"};
+  if (looking_) return {409, "the records are being looked at: a moment"};
   progress_.run.reset();
   progress_.sheet = nullptr;
-  order_.reset();
+  chosen_.reset();
+  ways_ = UnitWays();
   look_for_units();
   return {};
 }
 
-Act StationControl::start(Who const& who, std::string const& serial, std::string const& reason) {
-  if (auto may = may_act(who); may.status != 200) return may;
-  if (!closed_.empty()) return {409, closed_};
-  if (running_) return {409, "a unit is being tested already"};
-  if (!order_ || !progress_.run) return {409, "no unit is chosen"};
-  if (order_->unit.serial != serial) {
-    return {409, fmt::format("the chosen unit is {}, not {}", order_->unit.serial, serial.substr(0, 80))};
+Task<Act> StationControl::start(Who who, std::string serial, std::string reason, bool for_record) {
+  if (auto may = may_prepare(who); may.status != 200) co_return may;
+  if (!chosen_ || !progress_.run) co_return Act{409, "no unit is chosen"};
+  if (chosen_->order.unit.serial != serial) {
+    co_return Act{409, fmt::format("the chosen unit is {}, not {}", chosen_->order.unit.serial, serial.substr(0, 80))};
   }
-  if (progress_.run->end) return {409, "this unit's run is over: choose it again"};
+  if (progress_.run->end) co_return Act{409, "this unit's run is over: choose it again"};
+  // Looked at again: hours may lie between choosing and beginning.
+  try {
+    Unit unit = chosen_->order.unit;
+    std::string const key = chosen_->key;
+    auto look = look_back(std::move(unit));
+    auto ways = co_await std::move(look);
+    if (auto may = may_prepare(who); may.status != 200) co_return may;
+    bool const stands = ways.find(key) != nullptr;
+    show_ways(std::move(ways), key);
+    if (!stands) co_return Act{409, "what the records show of this unit has changed: look at what will be done again"};
+  } catch (std::runtime_error const& wrong) {
+    co_return Act{409, wrong.what()};
+  }
+  auto begun = begin_chosen(who, reason, for_record);
+  co_return begun;
+}
+
+Act StationControl::begin_chosen(Who const& who, std::string const& reason, bool for_record) {
   auto const state = session_.guard().status().state;
   if (leading_out_ || state == GuardState::tripped || state == GuardState::lockout) {
     return {409, "the guard has stopped the bench: lead out of that first"};
   }
-  auto const waits = why_stage_waits(journal_.store(), serial, stages_of(order_->unit), order_->plan.stage,
-                                     bench_.simulated || session_.guard().status().simulated);
-  if (!waits.empty()) return {409, waits};
-  RunPast past;
+  if (!chosen_->waits.empty()) return {409, chosen_->waits};
+  if (for_record && !ways_.why_not_for_record.empty()) {
+    return {409, "not for record: " + ways_.why_not_for_record + ". Measure the check object first."};
+  }
+  RunPast past = chosen_->past;
   past.gate_openings_before = gate_openings_;
-  if (!progress_.run->needs_a_reason.empty()) {
-    if (reason.empty()) return {409, progress_.run->needs_a_reason + ". Testing it again needs a signed reason."};
+  auto needs = progress_.run->needs_a_reason;
+  if (needs.empty() && past.unit_is_held) needs = "On hold";
+  if (!needs.empty()) {
+    if (reason.empty()) return {409, needs + ". Testing it again needs a signed reason."};
     if (who.role != Role::quality && who.role != Role::technician) {
-      return {403, progress_.run->needs_a_reason + ". Quality or a technician signs the reason."};
+      return {403, needs + ". Quality or a technician signs the reason."};
     }
     past.unit_is_held = true;
     past.repeat_reason = fmt::format("{} (signed: {})", reason.substr(0, longest_reason), who.name);
   }
   person_.set_person(who.name);
   live_ = std::make_unique<LiveRun>();
-  live_->order = *order_;
+  live_->order = chosen_->order;
   attempt_ = options_.next_id();
   began_us_ = session_.clock().now().utc_us;
   running_ = true;
@@ -372,7 +501,7 @@ std::string StationControl::snapshot() const {
   shown_.bench = bench_.name;
   shown_.time_scale = options_.time_scale;
   shown_.guard = session_.guard().status();
-  shown_.simulated = bench_.simulated || shown_.guard.simulated;
+  shown_.simulated = simulated();
   shown_.closed = closed_;
   shown_.holder.reset();
   shown_.holder_panel = holder_;

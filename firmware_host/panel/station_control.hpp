@@ -16,6 +16,7 @@
 #include "firmware_host/panel/panel_progress.hpp"
 #include "firmware_host/panel/record_index.hpp"
 #include "firmware_host/panel/server/accounts.hpp"
+#include "firmware_host/panel/unit_ways.hpp"
 #include "firmware_host/panel/units_folder.hpp"
 #include "firmware_host/session/unit_run.hpp"
 
@@ -36,6 +37,7 @@ struct Who {
 
 struct StationOptions {
   std::string units, limits;
+  std::string records;  ///< folder: what it says of a unit decides how that may be gone about
   double time_scale = 1.0;
   std::function<std::string()> next_id;
   std::function<void(std::string const&)> say;  ///< a line for the log
@@ -57,9 +59,14 @@ class StationControl {
   void came(Who const& who);
   void turned_away();
   void gone(Who const& who);
-  Act select_unit(Who const& who, std::string const& typed, std::string const& stage);
+  /// `stage`: empty for what the journal says comes next.
+  Task<Act> select_unit(Who who, std::string typed, std::string stage);
+  /// Another of the chosen unit's ways; nothing is begun.
+  Act choose_way(Who const& who, std::string const& key);
+  /// What was done to the chosen unit, kept for good: the ways follow.
+  Task<Act> rework(Who who, ReworkDone rework);
   Act clear_unit(Who const& who);
-  Act start(Who const& who, std::string const& serial, std::string const& reason);
+  Task<Act> start(Who who, std::string serial, std::string reason, bool for_record);
   Act answer(Who const& who, int number, std::string const& text);
   /// Any panel of an operator or above, whoever has the controls: stopping is never wrong.
   Act stop(Who const& who);
@@ -76,8 +83,9 @@ class StationControl {
 
   ProgressSink& progress() { return progress_; }
   RecordIndex& records() { return records_; }
+  bool simulated() const { return bench_.simulated || session_.guard().status().simulated; }
   GuardStatus guard_status() const { return session_.guard().status(); }
-  LimitSheet const* sheet() const { return order_ ? &order_->sheet : nullptr; }
+  LimitSheet const* sheet() const { return chosen_ ? &chosen_->order.sheet : nullptr; }
 
   /// True once after something shown has changed.
   bool take_changed();
@@ -85,7 +93,13 @@ class StationControl {
 
  private:
   struct LiveRun;
+  class Background;
   Act may_act(Who const& who) const;
+  /// The same, where the bench must be free to take a unit up.
+  Act may_prepare(Who const& who) const;
+  Task<UnitWays> look_back(Unit unit);
+  void show_ways(UnitWays ways, std::string const& key);
+  Act begin_chosen(Who const& who, std::string const& reason, bool for_record);
   void note(std::string const& person, std::string act, std::string words);
   void drop_controls();
   void look_for_units();
@@ -103,7 +117,9 @@ class StationControl {
   RecordIndex records_;
   UnitsFolder units_;
   std::vector<std::string> said_unusable_;
-  std::optional<UnitOrder> order_;
+  UnitWays ways_;
+  std::optional<UnitWay> chosen_;
+  std::unique_ptr<Background> background_;
   std::unique_ptr<LiveRun> live_;
   std::string attempt_, closed_;
   std::int64_t began_us_ = 0;
@@ -112,7 +128,7 @@ class StationControl {
   ExitCode worst_ = ExitCode::done;
   int holder_ = 0;
   std::string holder_name_;
-  bool running_ = false, leading_out_ = false, changed_ = true;
+  bool running_ = false, leading_out_ = false, looking_ = false, changed_ = true;
 };
 
 }  // namespace benchward::panel

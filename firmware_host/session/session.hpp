@@ -23,6 +23,8 @@ class io_context;
 
 namespace benchward {
 
+struct OpenedInstruments;
+
 /// The bench cannot be brought to life; the message is for the person, the code for the exit.
 class SessionError : public std::runtime_error {
  public:
@@ -45,6 +47,8 @@ class BenchSession {
   virtual TestRoles const& roles() = 0;
   virtual CoreDesk& guard() = 0;
   virtual Hands* hands() = 0;  ///< nullptr on a real bench
+  /// The instruments behind the roles, for the technician's view; nullptr where there are no wires.
+  virtual OpenedInstruments* wires() { return nullptr; }
   virtual bool virtual_time() const = 0;
   virtual std::uint64_t seed() const = 0;  ///< of a simulated run; 0 on a real one
   virtual std::string boot() const = 0;

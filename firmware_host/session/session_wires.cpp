@@ -48,6 +48,7 @@ class WireSession final : public BenchSession {
   TestRoles const& roles() override { return roles_; }
   CoreDesk& guard() override { return guard_; }
   Hands* hands() override { return hands_.get(); }
+  OpenedInstruments* wires() override { return &instruments_; }
   bool virtual_time() const override { return false; }
   std::uint64_t seed() const override { return seed_; }
   std::string boot() const override { return boot_id(); }

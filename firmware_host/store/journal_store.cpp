@@ -10,6 +10,7 @@
 #include <condition_variable>
 #include <deque>
 #include <functional>
+#include <limits>
 #include <mutex>
 #include <thread>
 #include <utility>
@@ -281,6 +282,11 @@ std::optional<StoredEvent> WriterJournalStore::last() const {
   std::optional<StoredEvent> found;
   writer_->at_rest([&](JournalDatabase const& database) { found = database.last(); });
   return found;
+}
+
+std::optional<AttemptRecord> record_of(DirectJournalStore const& store, CatalogueRow const& row) {
+  auto const last = row.last_seq != 0 ? row.last_seq : std::numeric_limits<std::uint64_t>::max();
+  return read_attempt(store, row.attempt, row.first_seq, last);
 }
 
 }  // namespace benchward

@@ -10,6 +10,7 @@
 #include "firmware_host/store/journal_database.hpp"
 #include "firmware_host/store/record_catalogue.hpp"
 #include "tests_seq/journal/event_store.hpp"
+#include "tests_seq/journal/record_view.hpp"
 
 namespace boost::asio {
 class io_context;
@@ -37,6 +38,9 @@ class DirectJournalStore final : public EventStore {
   std::optional<Fault> broken_;
   void flush() const;
 };
+
+/// The whole record of a row.
+std::optional<AttemptRecord> record_of(DirectJournalStore const& store, CatalogueRow const& row);
 
 /// A thread that writes what is queued, everything that waits in one commit.
 class WriterJournalStore final : public EventStore {

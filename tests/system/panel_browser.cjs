@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The panel in the distribution's Chromium, on a simulated bench over real wires: what the panel campaigns share. Needs
-// chromium (apt-get install chromium) and the panel's npm packages (npm ci in firmware_host/panel/web).
+// chromium (apt-get install chromium) and the panel's npm packages (npm ci in firmware_host/panel/web). On a crowded machine
+// PANEL_SCALE=8 (without: 20 times real speed) leaves the simulated bench the wall time that it needs.
 'use strict';
 const {spawn, spawnSync} = require('node:child_process');
 const fs = require('node:fs');
@@ -70,7 +71,7 @@ const serialOf = (unit) => JSON.parse(fs.readFileSync(unit, 'utf8')).serial;
 /** One simulated bench and one station on it. */
 class Rig {
   constructor(options) {
-    this.options = {unit: single, faults: [], scale: 20, bench: benches.scaled, bin: release, ...options};
+    this.options = {unit: single, faults: [], scale: Number(process.env.PANEL_SCALE ?? 20), bench: benches.scaled, bin: release, ...options};
     this.folder = fs.mkdtempSync(path.join(work, 'rig-'));
     this.records = this.options.records ?? path.join(this.folder, 'records');
     fs.mkdirSync(this.records, {mode: 0o750, recursive: true});

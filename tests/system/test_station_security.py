@@ -12,9 +12,10 @@ import unittest
 from bench_under_test import SINGLE, SimulatedBench
 from station_under_test import Panel, Station, Watcher
 
-ACTS = {"/api/login", "/api/logout", "/api/controls/take", "/api/controls/release", "/api/unit", "/api/unit/clear",
-        "/api/start", "/api/answer", "/api/stop", "/api/acknowledge", "/api/lockout/release"}
-LOOKS = ["/api/me", "/api/snapshot", "/api/records", "/api/record?id=x", "/api/limits", "/api/instruments"]
+ACTS = {"/api/login", "/api/logout", "/api/controls/take", "/api/controls/release", "/api/unit", "/api/unit/way",
+        "/api/unit/rework", "/api/unit/clear", "/api/start", "/api/answer", "/api/stop", "/api/acknowledge", "/api/lockout/release"}
+LOOKS = ["/api/me", "/api/snapshot", "/api/records", "/api/record?id=x", "/api/limits", "/api/instruments",
+         "/api/reworks", "/api/report?id=x", "/api/chart?design=&what="]
 
 
 def raw(station, data, seconds=10, until_closed=True):

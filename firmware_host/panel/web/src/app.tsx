@@ -10,7 +10,7 @@ import {Limits} from './views/limits';
 import {Login} from './views/login';
 import {Records} from './views/records';
 import {Shift} from './views/shift';
-import {languageNames, wordsOf} from './words';
+import {languageNames, said, wordsOf} from './words';
 
 type Room = 'bench' | 'shift' | 'instruments' | 'records' | 'limits';
 
@@ -49,13 +49,17 @@ export function App() {
   }, [language]);
 
   // What was not done is said until something else happens, and ten seconds at most.
-  const happened = `${heard.snapshot?.run?.unit.serial}/${heard.snapshot?.run?.phase}/${heard.snapshot?.question?.number}/${room}`;
+  const happened = `${heard.snapshot?.run?.unit.serial}/${heard.snapshot?.run?.phase}/${heard.snapshot?.run?.way}/${heard.snapshot?.question?.number}/${room}`;
   useEffect(() => setRefused(''), [happened]);
   useEffect(() => {
     if (!refused) return undefined;
     const timer = window.setTimeout(() => setRefused(''), 10000);
     return () => window.clearTimeout(timer);
   }, [refused]);
+
+  // What must be done next is never left above the window's edge.
+  const shownNow = `${heard.snapshot?.guard.state === 'tripped'}/${heard.snapshot?.run?.phase}/${heard.snapshot?.question?.number}/${room}`;
+  useEffect(() => window.scrollTo(0, 0), [shownNow]);
 
   const say = (path: string, body: object = {}) => {
     setRefused('');
@@ -97,7 +101,7 @@ export function App() {
             </span>
           </nav>
           {snapshot?.closed && <p class="refused" role="alert">{snapshot.closed}</p>}
-          {refused && <p class="refused" role="alert">{words.refused} {refused}</p>}
+          {refused && <p class="refused" role="alert">{words.refused} {said(words, refused)}</p>}
           <main>
             {!heard.fresh && snapshot && <p class="history" role="alert">{words.history} {snapshot.now.slice(11, 19)} UTC</p>}
             {room === 'bench' && <BenchRoom heard={heard} me={me} words={words} holding={holding} say={say} />}

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The limit beside the live reading: where the limits stand, where the reading is. Drawn, and said in numbers.
 import type {LiveReading} from './snapshot';
-import {reading as say, type Words} from './words';
+import {reading as say, said, type Words} from './words';
 
 const width = 600;
 
@@ -19,7 +19,7 @@ export function LimitBand({live, words}: {live: LiveReading; words: Words}) {
     : upper !== null ? `${words.atMost} ${say(upper, live.unit)}` : `${words.atLeast} ${say(lower ?? 0, live.unit)}`;
   return (
     <div class="limit-band">
-      <p class="band">{words.limit}, {live.limit_of}: <b>{bounds}</b></p>
+      <p class="band">{words.limit}, {said(words, live.limit_of)}: <b>{bounds}</b></p>
       <svg viewBox={`0 0 ${width} 56`} aria-hidden="true">
         <rect class="scale" x="0" y="22" width={width} height="24" />
         <rect class="within" x={left} y="22" width={Math.max(2, right - left)} height="24" />

@@ -36,7 +36,7 @@ export interface Step {
   test: string;
   name: string;
   reason: string;
-  state: 'done' | 'now' | 'ahead' | 'failed' | 'invalid' | 'stopped';
+  state: 'done' | 'now' | 'ahead' | 'failed' | 'invalid' | 'stopped' | 'stands';
   predicted_s: number;
   new_leads: boolean;
 }
@@ -80,14 +80,28 @@ export interface Unit {
   known: boolean;
 }
 
+export interface Way {
+  key: string;
+  kind: 'whole' | 'resume' | 'after';
+  stage: string;
+  words: string;
+  waits: string;
+  steps: number;
+  stands: number;
+}
+
 export interface Run {
   unit: Unit;
+  stage: string;
   phase: 'identified' | 'connect' | 'making_ready' | 'running' | 'ended';
   step: number;
   of: number;
   steps: Step[];
   act: string;
   needs_a_reason: string;
+  ways: Way[];
+  way: string;
+  why_not_for_record: string;
   connection: Connection | null;
   reading: LiveReading | null;
   hold_left_s: number | null;
@@ -146,6 +160,13 @@ export interface Me {
   csrf: string;
 }
 
+export interface ReadValue {
+  name: string;
+  unit: string;
+  raw: string;
+  value: number | null;
+}
+
 export interface InstrumentLine {
   name: string;
   role: string;
@@ -154,6 +175,18 @@ export interface InstrumentLine {
   round_trip_ms: number | null;
   calibration_due: string;
   at: string;
+  link: string;
+  asked: number;
+  answered: number;
+  silent: number;
+  garbled: number;
+  refused: number;
+  lost: number;
+  fastest_ms: number | null;
+  mean_ms: number | null;
+  slowest_ms: number | null;
+  values: ReadValue[];
+  values_at: string;
 }
 
 export interface Instruments {
@@ -181,4 +214,34 @@ export interface LimitLine {
   limit: string;
   origin: string;
   source: string;
+}
+
+export interface ReworkRule {
+  done: string;
+  repeat: string[];
+  level: string;
+  before: string;
+}
+
+export interface Reworks {
+  reworks: ReworkRule[];
+}
+
+export interface ChartPoint {
+  record_id: string;
+  serial: string;
+  started: string;
+  value: number;
+  lower: number | null;
+  upper: number | null;
+  failed: boolean;
+}
+
+export interface Chart {
+  design: string;
+  what: string;
+  unit: string;
+  designs: string[];
+  whats: string[];
+  points: ChartPoint[];
 }

@@ -42,6 +42,34 @@ export function said(words: Words, text: string): string {
   return text;
 }
 
+/** Conditions are worded as what is still to be done; as a cause the ones that name an act read the other way round. */
+export function causeOf(condition: {number: number; words: string}, words: Words): string {
+  const causes: Record<string, string> = words.causes;
+  return causes[String(condition.number)] ?? said(words, condition.words);
+}
+
+/** Why a run ended: a trip by its cause, as the trip itself said it; else the station's words. */
+export function reasonOf(reason: string, words: Words): string {
+  const trip = /^trip by I(\d\d): (.*)$/.exec(reason);
+  return trip ? `${words.trippedBy} ${causeOf({number: Number(trip[1]), words: trip[2] ?? ''}, words)} (I${trip[1]})` : said(words, reason);
+}
+
+/** When and why an attempt was interrupted, as the station says it: "ended ABORTED 2026-03-01T10:00:00: trip by I02: ...". */
+export function interruptionOf(text: string, words: Words): string {
+  const parts = /^ended (\S+) (\S+)T(\S+?): (.*)$/s.exec(text);
+  return parts ? `${said(words, parts[1] ?? '')}, ${parts[2]} ${parts[3]} UTC. ${reasonOf(parts[4] ?? '', words)}` : said(words, text);
+}
+
+/** A result's quantity and its place, "ratio error percent, tap 3": the quantity in the panel's language. */
+export function quantity(words: Words, what: string): string {
+  const comma = what.indexOf(', ');
+  const name = comma < 0 ? what : what.slice(0, comma);
+  const named = said(words, name);
+  // Its unit stands with the number.
+  const bare = named === name ? name.replace(/ (percent|kw|w|k|c|kv|v|a|hz|s|deg|ohm|megohm)$/, '') : named;
+  return bare + (comma < 0 ? '' : what.slice(comma).replace(/_/g, ' '));
+}
+
 /** A test by its key as the operator says it. */
 export function testName(words: Words, test: string): string {
   const names: Record<string, string> = words.tests;
@@ -62,12 +90,20 @@ export function amperes(value: number): string {
   return `${value.toFixed(Math.abs(value) >= 100 ? 0 : 2)} A`;
 }
 
+const symbols: Record<string, string> = {degC: '°C', ohm: 'Ω', megohm: 'MΩ', deg: '°'};
+
+/** A value with its unit as the station writes it, "22.5 degC", with the unit's sign. */
+export function withSigns(text: string): string {
+  return text.replace(/ (degC|ohm|megohm|deg)\b/g, (_, unit: string) => ` ${symbols[unit] ?? unit}`);
+}
+
 /** A reading with four significant digits and its unit. */
 export function reading(value: number, unit: string): string {
   if (!Number.isFinite(value)) return `– ${unit}`;
   const size = Math.abs(value);
   const digits = size === 0 ? 3 : Math.max(0, Math.min(6, 3 - Math.floor(Math.log10(size))));
-  return `${value.toFixed(digits)} ${unit}`;
+  const number = value.toFixed(digits).replace(/^-(0(\.0*)?)$/, '$1');  // no sign before nothing
+  return `${number} ${symbols[unit] ?? unit}`.trim();
 }
 
 export function minutesSeconds(seconds: number): string {

@@ -4,10 +4,11 @@ import {useEffect, useRef, useState} from 'preact/hooks';
 import {Act} from '../act';
 import {LimitBand} from '../band';
 import {Drawing} from '../drawing';
-import type {Condition, Me, Run, Snapshot} from '../snapshot';
+import type {Me, Run, Snapshot} from '../snapshot';
 import type {Heard} from '../station';
-import {minutesSeconds, reading, said, testName, volts, type Words} from '../words';
+import {causeOf, interruptionOf, minutesSeconds, reading, reasonOf, said, testName, volts, type Words} from '../words';
 import {Course, ResultTable} from './course';
+import {Prepare, maySign} from './prepare';
 import {Trace} from './trace';
 
 type Say = (path: string, body?: object) => Promise<unknown>;
@@ -25,7 +26,7 @@ export function BenchRoom(props: Props) {
   if (!snapshot) return <section class="card"><h1>{props.words.areaUnknown}</h1><p>{props.words.areaUnknownDo}</p></section>;
   const run = snapshot.run;
   return (
-    <div class={run ? 'bench-room' : 'bench-room alone'}>
+    <div class={!run ? 'bench-room alone' : showsLeads(snapshot) ? 'bench-room leads' : 'bench-room'}>
       <section class="now" aria-live="polite">
         {!props.holding && <p class="watching">{props.words.watching}</p>}
         <Now {...props} snapshot={snapshot} />
@@ -35,13 +36,19 @@ export function BenchRoom(props: Props) {
   );
 }
 
+/** Leads are to be moved, or looked at once more before they are live. */
+function showsLeads(snapshot: Snapshot): boolean {
+  const {run, question} = snapshot;
+  return run?.connection !== null && question !== null && (run?.phase === 'connect' || question.id === 'start');
+}
+
 function Now({heard, me, words, holding, say, snapshot}: Props & {snapshot: Snapshot}) {
   const run = snapshot.run;
   const mayAct = holding && heard.fresh;
   if (snapshot.guard.state === 'tripped' || snapshot.guard.state === 'lockout') return <Tripped snapshot={snapshot} me={me} words={words} mayAct={mayAct} say={say} />;
   if (!run) return <Identify snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
   if (run.phase === 'ended' && run.end) return <Ended run={run} snapshot={snapshot} words={words} mayAct={mayAct} say={say} />;
-  if (run.phase === 'identified') return <Planned run={run} me={me} words={words} mayAct={mayAct} say={say} />;
+  if (run.phase === 'identified') return <Prepare key={run.unit.serial} run={run} me={me} words={words} mayAct={mayAct} say={say} />;
   if (snapshot.question) return <Asked key={snapshot.question.number} snapshot={snapshot} run={run} words={words} mayAct={mayAct} say={say} />;
   if (run.phase === 'making_ready' || (run.phase === 'connect' && !snapshot.question)) return <MakingReady snapshot={snapshot} run={run} words={words} />;
   return <Running snapshot={snapshot} run={run} words={words} fresh={heard.fresh} />;
@@ -72,43 +79,26 @@ function Identify({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Wo
   );
 }
 
-function maySign(me: Me): boolean {
-  return me.role === 'quality' || me.role === 'technician';
-}
-
-function Planned({run, me, words, mayAct, say}: {run: Run; me: Me; words: Words; mayAct: boolean; say: Say}) {
-  const [reason, setReason] = useState('');
-  const needs = run.needs_a_reason;
-  const mayBegin = mayAct && (!needs || (maySign(me) && reason.trim() !== ''));
-  return (
-    <div class="card planned">
-      <h1>{run.unit.serial}</h1>
-      <p class="plate">{run.unit.rating}</p>
-      <p>{run.unit.design} · {run.unit.order} · {run.unit.customer}</p>
-      {needs && <p class="refused" role="alert">{needs}. {maySign(me) ? words.needsReason : words.needsSigner}</p>}
-      {needs && maySign(me) && <label>{words.signedReason}<input name="reason" value={reason} maxLength={300} disabled={!mayAct} onInput={(event) => setReason(event.currentTarget.value)} /></label>}
-      <p>{words.planDo}</p>
-      <div class="acts-row">
-        <Act large disabled={!mayBegin} onAct={() => say('/api/start', needs ? {serial: run.unit.serial, reason: reason.trim()} : {serial: run.unit.serial})}>{words.plate}</Act>
-        <Act large={false} disabled={!mayAct} onAct={() => say('/api/unit/clear')}>{words.otherUnit}</Act>
-      </div>
-    </div>
-  );
-}
+/** Questions whose first answer is not the safe one: none of their answers is where Enter or a hasty hand would be. */
+const weighed = new Set(['resume.untouched']);
 
 function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Run; words: Words; mayAct: boolean; say: Say}) {
   const question = snapshot.question;
   const [answer, setAnswer] = useState('');
   if (!question) return null;
-  const leads = run.connection !== null && (run.phase === 'connect' || question.id === 'start');
+  const leads = showsLeads(snapshot);
+  const resumed = run.ways.find((way) => way.key === run.way);
   return (
-    <div class="card asking">
+    <div class={leads && run.connection ? 'card asking with-leads' : 'card asking'}>
+      <div class="asked-words">
+      {leads && <p class="asking-step">{words.step} {run.step} {words.of} {run.of}: {testName(words, run.steps[run.step - 1]?.test ?? '')}</p>}
       <h1>{leads ? said(words, run.connection?.name ?? '') : words.question}</h1>
-      <p class="asked">{said(words, question.text)}</p>
+      <p class="asked">{question.id === 'resume.untouched' ? words.untouched : said(words, question.text)}</p>
+      {question.id === 'resume.untouched' && resumed && <p>{resumed.stands} {words.of} {resumed.steps} {words.stepsStand}. {interruptionOf(resumed.words, words)}</p>}
       {question.choices.length > 0 ? (
         <div class="acts-row">
           {question.choices.map((choice, index) => (
-            <Act key={choice} large={index === 0} disabled={!mayAct}
+            <Act key={choice} large={index === 0 && !weighed.has(question.id)} disabled={!mayAct}
               onAct={() => say('/api/answer', {number: question.number, answer: choice})}>{said(words, choice)}</Act>
           ))}
         </div>
@@ -118,6 +108,7 @@ function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Ru
           <button type="submit" class="next-act" disabled={!mayAct || !answer.trim()}>{words.send}</button>
         </form>
       )}
+      </div>
       {leads && run.connection && <Drawing connection={run.connection} unit={run.unit} words={words} />}
     </div>
   );
@@ -137,7 +128,7 @@ function MakingReady({snapshot, run, words}: {snapshot: Snapshot; run: Run; word
           ))}
         </ol>
       )}
-      {snapshot.guard.left_s > 0 && <p class="left">{minutesSeconds(snapshot.guard.left_s)} {words.left}</p>}
+      {snapshot.guard.left_s > 0 && <p class="left">{said(words, snapshot.guard.words)}: {minutesSeconds(snapshot.guard.left_s)} {words.left}</p>}
       {run.connection && <Drawing connection={run.connection} unit={run.unit} words={words} />}
     </div>
   );
@@ -163,12 +154,6 @@ function Running({snapshot, run, words, fresh}: {snapshot: Snapshot; run: Run; w
 
 const named = (tests: string[], words: Words) => tests.map((test) => testName(words, test)).join(', ');
 
-/** Conditions are worded as what is still to be done; as a cause the ones that name an act read the other way round. */
-function causeOf(condition: Condition, words: Words): string {
-  const causes: Record<string, string> = words.causes;
-  return causes[String(condition.number)] ?? said(words, condition.words);
-}
-
 function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me; words: Words; mayAct: boolean; say: Say}) {
   const [reason, setReason] = useState('');
   const trip = snapshot.guard.trip;
@@ -181,6 +166,7 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
       {trip && <p class="cause"><b>{words.cause}:</b> {causeOf(trip.first, words)} (I{String(trip.first.number).padStart(2, '0')})
         {trip.later.length > 0 && <> · {words.after}: {trip.later.map((entry) => causeOf(entry, words)).join(', ')}</>}</p>}
       {snapshot.guard.missing.length > 0 && <p class="still"><b>{words.makingReady}:</b> {snapshot.guard.missing.map((entry) => said(words, entry.words)).join('; ')}</p>}
+      {end && <p class="left-over"><b>{words.finished}:</b> {named(end.finished, words) || words.none} · <b>{words.repeatTests}:</b> {named(end.repeat, words) || words.none}</p>}
       <p>{locked ? words.backLockout : words.back}</p>
       {!locked && <Act large disabled={!mayAct} onAct={() => say('/api/acknowledge')}>{words.acknowledge}</Act>}
       {locked && maySign(me) && (
@@ -189,7 +175,6 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
           <button type="submit" class="next-act" disabled={!mayAct || !reason.trim()}>{words.releaseLockout}</button>
         </form>
       )}
-      {end && <p><b>{words.finished}:</b> {named(end.finished, words) || words.none} · <b>{words.repeatTests}:</b> {named(end.repeat, words) || words.none}</p>}
     </div>
   );
 }
@@ -197,16 +182,19 @@ function Tripped({snapshot, me, words, mayAct, say}: {snapshot: Snapshot; me: Me
 function Ended({run, snapshot, words, mayAct, say}: {run: Run; snapshot: Snapshot; words: Words; mayAct: boolean; say: Say}) {
   const end = run.end;
   if (!end) return null;
-  const said = {release: [words.release, words.releaseDo], hold: [words.hold, words.holdDo], repeat: [words.repeat, words.repeatDo]}[end.disposition];
+  const ending = {release: [words.release, words.releaseDo], hold: [words.hold, words.holdDo], repeat: [words.repeat, words.repeatDo]}[end.disposition];
   // Nothing simulated is ever called released, however well it went.
   const simulatedRelease = snapshot.simulated && end.disposition === 'release';
   return (
     <div class={'card ended ' + end.disposition}>
-      <h1 class="disposition">{simulatedRelease ? words.simulatedPass : said[0]}</h1>
-      <p class="cause">{end.reason}</p>
-      <p class="after">{simulatedRelease ? words.simulatedEnd : said[1]}</p>
+      <h1 class="disposition">{simulatedRelease ? words.simulatedPass : ending[0]}</h1>
+      <p class="cause">{reasonOf(end.reason, words)}</p>
+      <p class="after">{simulatedRelease ? words.simulatedEnd : ending[1]}</p>
       {!end.record_kept && <p class="refused" role="alert">{words.recordLost}</p>}
-      <Act large disabled={!mayAct} onAct={() => say('/api/unit/clear')}>{words.next}</Act>
+      <div class="acts-row">
+        <Act large disabled={!mayAct} onAct={() => say('/api/unit/clear')}>{words.next}</Act>
+        {end.disposition !== 'release' && <Act large={false} disabled={!mayAct} onAct={() => say('/api/unit', {serial: run.unit.serial})}>{words.sameUnit}</Act>}
+      </div>
       {end.repeat.length > 0 && <p><b>{words.finished}:</b> {named(end.finished, words) || words.none} · <b>{words.repeatTests}:</b> {named(end.repeat, words)}</p>}
       {run.warnings.length > 0 && <ul class="warnings" aria-label={words.warnings}>{run.warnings.map((text) => <li key={text}>{text}</li>)}</ul>}
       <ResultTable results={run.results} words={words} />
