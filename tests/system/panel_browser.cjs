@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The panel in the distribution's Chromium, on a simulated bench over real wires: what the panel campaigns share. Needs
 // chromium (apt-get install chromium) and the panel's npm packages (npm ci in firmware_host/panel/web). On a crowded machine
-// PANEL_SCALE=8 (without: 20 times real speed) leaves the simulated bench the wall time that it needs.
+// PANEL_SCALE=8 (without: 20 times real speed) leaves the simulated bench the wall time that it needs, and
+// PANEL_UNDER="chrt -r 25" keeps simulator and station running beside other work of real-time priority.
 'use strict';
 const {spawn, spawnSync} = require('node:child_process');
 const fs = require('node:fs');
@@ -26,10 +27,13 @@ const work = fs.mkdtempSync(path.join(os.tmpdir(), 'bench-panel-'));
 const running = new Set();
 const browsers = new Set();
 
+const under = (process.env.PANEL_UNDER ?? '').split(' ').filter((word) => word !== '');
+
 /** Starts a program and gives its first line. */
 function start(program, args, options = {}) {
   return new Promise((resolve, reject) => {
-    const child = spawn(program, args, {stdio: ['ignore', 'pipe', 'pipe'], ...options});
+    const [first, ...rest] = [...under, program, ...args];
+    const child = spawn(first, rest, {stdio: ['ignore', 'pipe', 'pipe'], ...options});
     running.add(child);
     let text = '';
     let words = '';

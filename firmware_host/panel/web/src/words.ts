@@ -51,7 +51,7 @@ export function causeOf(condition: {number: number; words: string}, words: Words
 /** Why a run ended: a trip by its cause, as the trip itself said it; else the station's words. */
 export function reasonOf(reason: string, words: Words): string {
   const trip = /^trip by I(\d\d): (.*)$/.exec(reason);
-  return trip ? `${words.trippedBy} ${causeOf({number: Number(trip[1]), words: trip[2] ?? ''}, words)} (I${trip[1]})` : said(words, reason);
+  return trip ? `${words.trippedBy} ${causeOf({number: Number(trip[1]), words: trip[2] ?? ''}, words)} (I${trip[1]})` : said(words, reason).replace(/([a-z])_(?=[a-z])/g, '$1 ');  // keys of results as words
 }
 
 /** When and why an attempt was interrupted, as the station says it: "ended ABORTED 2026-03-01T10:00:00: trip by I02: ...". */

@@ -72,7 +72,7 @@ function Identify({snapshot, words, mayAct, say}: {snapshot: Snapshot; words: Wo
       <ul class="units">
         {snapshot.units.map((unit) => (
           <li key={unit.serial}><button type="button" disabled={!mayAct} onClick={() => void say('/api/unit', {serial: unit.serial})}>
-            <b>{unit.serial}</b><span>{unit.rating}</span><span>{unit.order}</span></button></li>
+            <b>{unit.serial}</b><span>{said(words, unit.rating)}</span><span>{unit.order}</span></button></li>
         ))}
       </ul>
     </form>
@@ -92,8 +92,10 @@ function Asked({snapshot, run, words, mayAct, say}: {snapshot: Snapshot; run: Ru
     <div class={leads && run.connection ? 'card asking with-leads' : 'card asking'}>
       <div class="asked-words">
       {leads && <p class="asking-step">{words.step} {run.step} {words.of} {run.of}: {testName(words, run.steps[run.step - 1]?.test ?? '')}</p>}
+      {question.id === 'start' ? <h1 class="asked">{said(words, question.text)}</h1> : <>
       <h1>{leads ? said(words, run.connection?.name ?? '') : words.question}</h1>
       <p class="asked">{question.id === 'resume.untouched' ? words.untouched : said(words, question.text)}</p>
+      </>}
       {question.id === 'resume.untouched' && resumed && <p>{resumed.stands} {words.of} {resumed.steps} {words.stepsStand}. {interruptionOf(resumed.words, words)}</p>}
       {question.choices.length > 0 ? (
         <div class="acts-row">

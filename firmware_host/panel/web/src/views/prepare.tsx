@@ -4,7 +4,7 @@ import {useEffect, useState} from 'preact/hooks';
 import {Act} from '../act';
 import type {Me, ReworkRule, Reworks, Run, Way} from '../snapshot';
 import {look} from '../station';
-import {interruptionOf, said, testName, type Words} from '../words';
+import {interruptionOf, reasonOf, said, testName, type Words} from '../words';
 
 type Say = (path: string, body?: object) => Promise<unknown>;
 
@@ -83,9 +83,9 @@ export function Prepare({run, me, words, mayAct, say}: Props) {
   return (
     <div class="card planned">
       <h1>{run.unit.serial}</h1>
-      <p class="plate">{run.unit.rating}</p>
+      <p class="plate">{said(words, run.unit.rating)}</p>
       <p>{run.unit.design} · {run.unit.order} · {run.unit.customer}</p>
-      {needs && <p class="refused" role="alert">{said(words, needs)}. {maySign(me) ? words.needsReason : words.needsSigner}</p>}
+      {needs && <p class="refused" role="alert">{reasonOf(needs, words)}. {maySign(me) ? words.needsReason : words.needsSigner}</p>}
       {needs && maySign(me) && <label>{words.signedReason}<input name="reason" value={reason} maxLength={300} disabled={!mayAct} onInput={(event) => setReason(event.currentTarget.value)} /></label>}
       {waits && <p class="refused" role="alert">{words.waits} {said(words, waits)}</p>}
       <p>{words.planDo}</p>
