@@ -40,11 +40,9 @@ add_library(benchward_host STATIC
   panel/panel_progress.cpp
   panel/panel_state.cpp
   panel/record_index.cpp
-  panel/record_pages.cpp
   panel/server/accounts.cpp
   panel/server/http_server.cpp
   panel/station_control.cpp
-  panel/unit_ways.cpp
   panel/units_folder.cpp
   record/affected.cpp
   record/lot.cpp
@@ -53,12 +51,10 @@ add_library(benchward_host STATIC
   record/record_json.cpp
   record/result_table.cpp
   record/verification.cpp
-  report/record_report.cpp
   report/report_parts.cpp
   report/report_wishes.cpp
   report/unit_report.cpp
   session/check_object_document.cpp
-  session/rework.cpp
   session/session_virtual.cpp
   session/session_wires.cpp
   session/signals.cpp
