@@ -40,7 +40,7 @@ namespace {
 namespace asio = boost::asio;
 using namespace panel;
 
-// What the eye takes for at once, and what tells a panel that the station still lives (it gives up after 900 ms).
+// What the eye takes for at once, and what tells a panel that the station still lives (it gives up after 750 ms).
 constexpr auto shown_at_most_every = std::chrono::milliseconds(50);
 constexpr auto shown_at_least_every = std::chrono::milliseconds(300);
 constexpr auto instruments_every = std::chrono::seconds(60);

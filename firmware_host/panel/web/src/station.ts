@@ -8,7 +8,7 @@ export interface Heard {
   fresh: boolean;
 }
 
-const silenceMs = 900;
+const silenceMs = 750;  // the station speaks every 300 ms at least; a quarter of the second is left to say it
 
 export class Station {
   private socket: WebSocket | null = null;
@@ -20,7 +20,7 @@ export class Station {
   /** `out`: the station no longer knows this panel (it was restarted, or the session ran out): log in again. */
   constructor(private readonly tell: (heard: Heard) => void, private readonly out: () => void) {
     this.open();
-    this.timer = window.setInterval(() => this.watch(), 100);
+    this.timer = window.setInterval(() => this.watch(), 50);
   }
 
   private open(): void {

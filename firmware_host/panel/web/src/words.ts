@@ -31,6 +31,9 @@ export function said(words: Words, text: string): string {
       const pattern = from.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{\d\}/g, '(.+?)');
       known.parts.push({from: new RegExp(`^${pattern}$`), to});
     }
+    // What has most words of its own goes first, or a short phrase would swallow a sentence that has its own.
+    const own = new Map(known.parts.map((part) => [part, part.from.source.replace(/\(\.\+\?\)/g, '').length]));
+    known.parts.sort((a, b) => (own.get(b) ?? 0) - (own.get(a) ?? 0));
     phrases.set(words, known);
   }
   const whole = known.whole.get(text);
@@ -91,6 +94,12 @@ export function amperes(value: number): string {
 }
 
 const symbols: Record<string, string> = {degC: '°C', ohm: 'Ω', megohm: 'MΩ', deg: '°'};
+
+/** A limit in words, "-0.5 to 0.5 %", "at most 99 W". */
+export function limitOf(words: Words, text: string): string {
+  const band = /^(-?[\d.e-]+) to (-?[\d.e-]+.*)$/.exec(text);
+  return withSigns(band ? `${band[1]} … ${band[2]}` : said(words, text));
+}
 
 /** A value with its unit as the station writes it, "22.5 degC", with the unit's sign. */
 export function withSigns(text: string): string {

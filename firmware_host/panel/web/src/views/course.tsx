@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 import type {ResultLine, Run} from '../snapshot';
-import {quantity, said, testName, withSigns, type Words} from '../words';
+import {limitOf, quantity, said, testName, withSigns, type Words} from '../words';
 
 const marks: Record<string, string> = {done: '✓', now: '▶', ahead: '·', failed: '✕', invalid: '?', stopped: '■', stands: '='};
 
@@ -33,7 +33,7 @@ export function ResultTable({results, words}: {results: ResultLine[]; words: Wor
         <tbody>
           {results.map((line, index) => (
             <tr key={index} class={line.verdict === 'fail' || line.verdict === 'conditional fail' ? 'bad' : ''}>
-              <th scope="row">{testName(words, line.test)}</th><td>{quantity(words, line.what)}</td><td class="number">{withSigns(line.value)}</td><td class="number">{withSigns(said(words, line.limit))}</td><td class="number">{withSigns(line.margin)}</td><td>{said(words, line.verdict)}</td>
+              <th scope="row">{testName(words, line.test)}</th><td>{quantity(words, line.what)}</td><td class="number">{withSigns(line.value)}</td><td class="number">{limitOf(words, line.limit)}</td><td class="number">{withSigns(line.margin)}</td><td>{said(words, line.verdict)}</td>
             </tr>
           ))}
         </tbody>

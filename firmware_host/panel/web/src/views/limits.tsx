@@ -2,7 +2,7 @@
 import {useEffect, useState} from 'preact/hooks';
 import type {LimitLine} from '../snapshot';
 import {look, type Heard} from '../station';
-import {quantity, said, testName, type Words} from '../words';
+import {limitOf, quantity, testName, type Words} from '../words';
 
 /** The limit sheet of the unit on the bench: each number, how it came about, from where. */
 export function Limits({heard, words}: {heard: Heard; words: Words}) {
@@ -20,7 +20,7 @@ export function Limits({heard, words}: {heard: Heard; words: Words}) {
         <table>
           <thead><tr><th scope="col">{words.test}</th><th scope="col">{words.what}</th><th scope="col" class="number">{words.limit}</th><th scope="col">{words.origin}</th><th scope="col">{words.source}</th></tr></thead>
           <tbody>
-            {lines.map((line, index) => <tr key={index}><th scope="row">{testName(words, line.test)}</th><td>{quantity(words, line.quantity)}</td><td class="number">{said(words, line.limit)}</td><td>{line.origin}</td><td>{line.source}</td></tr>)}
+            {lines.map((line, index) => <tr key={index}><th scope="row">{testName(words, line.test)}</th><td>{quantity(words, line.quantity)}</td><td class="number">{limitOf(words, line.limit)}</td><td>{line.origin}</td><td>{line.source}</td></tr>)}
           </tbody>
         </table>
       </div>
