@@ -88,13 +88,15 @@ void judge_counts(DeviceCheck& check, CheckSettings const& settings) {
 /// Numbers that are none, in a sample taken at rest. The status of a source at rest may well say "no feed"; that of a
 /// device that only measures may not say bad.
 void judge_sample(DeviceCheck& check, DeviceSample const& sample, bool drives) {
-  // A meter that measures when told to has nothing to show before; nothing turns at rest, so there is no frequency.
+  // A meter that measures when told to has nothing to show before; nothing turns at rest, so there is no frequency, and
+  // without test volts there is no insulation resistance.
   auto const* role = names_of_role(check.role);
   bool const on_trigger =
       role != nullptr && std::find(role->bits.begin(), role->bits.end(), "done") != role->bits.end();
   if (on_trigger && !sample.bit("done")) return;
   for (auto const& [name, value] : sample.values) {
-    if (!value.good && name != "frequency") {
+    bool const none_at_rest = name == "frequency" || (check.role == "insulation_meter" && name == "resistance");
+    if (!value.good && !none_at_rest) {
       check.findings.push_back({true, "device.value", fmt::format("\"{}\" reads nothing usable: {}", name, value.why),
                                 "check probe, range and the profile"});
     }

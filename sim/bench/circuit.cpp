@@ -272,11 +272,13 @@ InsulationConnection CircuitBuilder::insulation(Connection const& connection, Ci
   auto const earthed = [&](std::string const& name) {
     return std::find(connection.earth.begin(), connection.earth.end(), name) != connection.earth.end();
   };
-  bool const drive = switches.source_on && volts > 0.0;
   bool const down = switches.earth_closed || switches.resistor_on;
   auto const tie = [&](std::vector<std::string> const& terminals) {
     if (any_of(terminals, earthed)) return WindingTie::earthed;
-    if (any_of(terminals, fed)) return drive ? WindingTie::driven : down ? WindingTie::earthed : WindingTie::free;
+    // Told to stop, the meter stands at no volts behind its own resistance: it discharges what it charged.
+    if (any_of(terminals, fed)) {
+      return switches.source_on ? WindingTie::driven : down ? WindingTie::earthed : WindingTie::free;
+    }
     return WindingTie::free;
   };
   tied.hv = tie(unit_.hv_terminals());

@@ -185,7 +185,7 @@ void Physics::cut(Mode was) {
   solved_ = false;
   since_solve_s_ = pending_s_ = 0.0;
   clear_outputs();
-  if (trapped_v_ > 0.0) spread(0.0);
+  if (trapped_v_ > 0.0 || model_.holds_charge()) spread(0.0);
 }
 
 void Physics::clear_outputs() {
@@ -453,7 +453,8 @@ void Physics::step_rest(double seconds) {
   pending_s_ += seconds;
   bool const charged = std::abs(model_.hv_charge_volts()) > 1.0 || std::abs(model_.lv_charge_volts()) > 1.0;
   if (!charged && pending_s_ < idle_step_s) return;
-  if (charged && down && connected_) {
+  // Held down it shows no volts and still empties its slow branches; left loose they would come back.
+  if (down && connected_ && model_.holds_charge()) {
     model_.step_insulation(builder_.insulation(wiring_, switches_, 0.0), pending_s_);
   } else {
     model_.rest(pending_s_);

@@ -210,6 +210,7 @@ std::vector<Breakdown> UnitModel::breakdowns() const {
   return list;
 }
 bool UnitModel::broken_down() const { return !breakdowns().empty(); }
+bool UnitModel::holds_charge() const { return !body_->direct.quiet(); }
 double UnitModel::hv_charge_volts() const { return body_->direct.hv_volts; }
 double UnitModel::lv_charge_volts() const { return body_->direct.lv_volts; }
 

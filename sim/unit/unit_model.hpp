@@ -157,6 +157,8 @@ class UnitModel {
   /// Volts that whole windings hold against earth by direct charge and absorption (0 when earthed).
   double hv_charge_volts() const;
   double lv_charge_volts() const;
+  /// Whether the dielectric still holds charge that would come back as volts once an earth is lifted.
+  bool holds_charge() const;
 
   // --- temperature ---
   Temperatures temperatures() const;

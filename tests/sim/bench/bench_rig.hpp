@@ -21,9 +21,15 @@ inline constexpr int ac = static_cast<int>(SourcePath::ac_source);
 inline constexpr int dielectric = static_cast<int>(SourcePath::dielectric);
 inline constexpr int resistance = static_cast<int>(SourcePath::resistance);
 inline constexpr int ratio = static_cast<int>(SourcePath::ratio);
+inline constexpr int insulation = static_cast<int>(SourcePath::insulation);
 
 inline Bench const& demo_bench() {
   static Bench const bench = read_bench(demo + "benches/01-scaled.json");
+  return bench;
+}
+/// demo-bench-1 with an insulation meter.
+inline Bench const& insulation_bench() {
+  static Bench const bench = read_bench(demo + "benches/05-insulation.json");
   return bench;
 }
 inline Unit demo_unit(std::string const& file) { return benchward::read_unit(demo + file); }
@@ -70,6 +76,15 @@ inline Connection ratio_single_phase() {
   c.measure = {{"X1", "X2", "X3"}};
   return c;
 }
+inline Connection insulation_single_phase() {
+  Connection c;
+  c.name = "Insulation resistance: H to X+tank";
+  c.instrument = "insulation_meter";
+  c.feed = {{"H1", "tank"}};
+  c.tie = {{"H1", "H2"}, {"X1", "X2", "X3"}};
+  c.earth = {"X1"};
+  return c;
+}
 inline Connection no_load_three_phase() {
   Connection c;
   c.name = "No-load: feed X1, X2, X3, X0";
@@ -81,8 +96,9 @@ inline Connection no_load_three_phase() {
 
 class Rig {
  public:
-  explicit Rig(char const* unit = single_phase, std::vector<FaultRequest> faults = {}, std::uint64_t seed = 1)
-      : bench(demo_bench(), demo_unit(unit), {seed, std::move(faults)}) {
+  explicit Rig(char const* unit = single_phase, std::vector<FaultRequest> faults = {}, std::uint64_t seed = 1,
+               Bench const& on = demo_bench())
+      : bench(on, demo_unit(unit), {seed, std::move(faults)}) {
     out.watchdog_ms = 1000;
     out.owner = 77;
     out.live_terminals = 0x1FF;  // every bushing declared live: tests of that rule set it themselves

@@ -260,6 +260,53 @@ TEST_CASE("a strap left on a winding under applied voltage trips the dielectric 
   CHECK(rig.meter("dielectric-tester").point("tripped").value_or(0.0) == 1.0);
 }
 
+TEST_CASE("an arrester left on while a winding is stressed is listed, one that was taken off is not", "[sim][danger]") {
+  for (bool const left_on : {true, false}) {
+    CAPTURE(left_on);
+    Rig rig("units/single-phase-overhead-25kva-breaker.json");
+    for (char const* arrester : {"arrester H1", "arrester H2"})
+      REQUIRE(rig.bench.set_accessory(arrester, left_on ? "on" : "off").empty());
+    rig.bench.connect(no_load_single_phase());
+    rig.energise(ac);
+    // Rated volts at more than 1.3 times rated frequency: an induced test on its way up, below what an arrester limits.
+    rig.raise(240.0, 1, 120.0);
+    rig.run(4.0);
+    CHECK(rig.said("arrester on") == left_on);
+  }
+}
+
+TEST_CASE("insulation that recharges from absorption after a short discharge is listed, after a long one it does not",
+          "[sim][danger]") {
+  for (bool const long_earthed : {false, true}) {
+    CAPTURE(long_earthed);
+    Rig rig(single_phase, {}, 1, insulation_bench());
+    rig.bench.set_accessory("X2 tank strap", "off");
+    rig.bench.connect(insulation_single_phase());
+    rig.energise(insulation);
+    auto& meter = rig.meter("insulation-meter");
+    meter.write("test_voltage_set", 5000.0);
+    meter.write("do.start", 1.0);
+    rig.run(60.0);
+    CHECK(meter.point("resistance").value_or(0.0) > 1e9);
+    meter.write("do.stop", 1.0);
+    rig.out.ramp_permitted = false;
+    rig.out.resistor = true;
+    rig.run(1.0);
+    rig.out.first[insulation] = rig.out.second[insulation] = false;
+    rig.run(2.5);
+    rig.out.open_earth = false;
+    rig.run(1.5);
+    rig.out.resistor = false;
+    CHECK(rig.dangers() == "");
+    if (long_earthed) rig.run(3600.0);
+    // The earth is opened again with no source on: what the dielectric has soaked up comes back to the terminals.
+    rig.out.lock_gate = rig.out.red = rig.out.open_earth = true;
+    rig.run(120.0);
+    INFO(rig.dangers());
+    CHECK(rig.said("recharged after discharge") == !long_earthed);
+  }
+}
+
 TEST_CASE("earth opened with a person inside is listed", "[sim][danger]") {
   Rig rig;
   rig.bench.connect(no_load_single_phase());
