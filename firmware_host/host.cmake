@@ -11,6 +11,10 @@ add_library(benchward_report_drawing STATIC
   report/pdf_pages.cpp)
 target_include_directories(benchward_report_drawing PUBLIC ${PROJECT_SOURCE_DIR})
 target_compile_definitions(benchward_report_drawing PRIVATE POINTERHOLDER_TRANSITION=4)  # the library's new pointers only
+# C++20's constexpr vector meets a class that qpdf's header only declares: Clang 14 refuses that, and takes it as C++17.
+if(CMAKE_CXX_COMPILER_ID STREQUAL "Clang")
+  set_source_files_properties(report/pdf_attachments.cpp PROPERTIES COMPILE_OPTIONS -std=c++17)
+endif()
 target_link_libraries(benchward_report_drawing PRIVATE benchward_flags fmt::fmt PkgConfig::report_libraries)
 
 # The station program: everything but main() is a library, so that tests can reach it.
