@@ -29,6 +29,7 @@ add_library(benchward_host STATIC
   command/records.cpp
   command/records_recompute.cpp
   command/records_report.cpp
+  command/records_standing.cpp
   command/records_tables.cpp
   command/records_verify.cpp
   command/rework.cpp

@@ -54,7 +54,7 @@ int run(int argc, char** argv) {
       ->allow_extra_args(false);
   test_command
       ->add_option("--truth", test.truth,
-                   "Write here, at the end of a virtual run, what the simulator's judge saw (JSON)")
+                   "Write here, at the end of a virtual run, what the simulator's judge saw and the true values (JSON)")
       ->needs(virtual_flag);
   test_command->add_option("--limits", test.limits, "Limit set (built-in one if absent)");
   test_command->add_option("--stage", test.stage, "before_closing, before_shipping or routine");
@@ -113,6 +113,13 @@ int run(int argc, char** argv) {
   rework_command->add_option("--words", rework.words, "What else there is to say");
   rework_command->add_flag("--list", rework.list, "Print the retest table: what is repeated after what");
   rework_command->callback([&] { chosen = [&] { return run_rework(rework); }; });
+  auto* sign_command =
+      app.add_subcommand("sign", "Quality signs: takes a unit off hold, and lets a repeat's pass stand");
+  sign_command->add_option("--records", rework.records, "Folder of the journal");
+  sign_command->add_option("--serial", rework.serial, "Serial of the unit");
+  sign_command->add_option("--operator", rework.person, "Who signs");
+  sign_command->add_option("--words", rework.words, "Why: cause found, what was done");
+  sign_command->callback([&] { chosen = [&] { return run_sign(rework); }; });
 
   CalcOptions calc;
   auto* calc_command = app.add_subcommand("calc", "One computation that the tests use: one JSON object in, one out");

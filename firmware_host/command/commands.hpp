@@ -41,6 +41,8 @@ struct ReworkOptions {
   bool list = false;  ///< print the retest table
 };
 ExitCode run_rework(ReworkOptions const& options);
+/// Quality signs: the unit of that serial is off hold.
+ExitCode run_sign(ReworkOptions const& options);
 
 struct CalcOptions {
   std::string topic, input;  ///< input: a file, "-" or empty for standard input

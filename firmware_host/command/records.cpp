@@ -50,9 +50,10 @@ ExitCode records_show(DirectJournalStore const& store, RecordsOptions const& opt
 }
 
 constexpr std::array verbs{
-    Verb{"list", records_list}, Verb{"show", records_show},           Verb{"verify", records_verify},
-    Verb{"head", records_head}, Verb{"recompute", records_recompute}, Verb{"affected", records_affected},
-    Verb{"lot", records_lot},   Verb{"report", records_report},       Verb{"export", records_export},
+    Verb{"list", records_list},         Verb{"show", records_show},           Verb{"verify", records_verify},
+    Verb{"head", records_head},         Verb{"recompute", records_recompute}, Verb{"affected", records_affected},
+    Verb{"lot", records_lot},           Verb{"report", records_report},       Verb{"export", records_export},
+    Verb{"standing", records_standing},
 };
 
 ExitCode back_up_or_restore(RecordsOptions const& options) {
@@ -73,7 +74,8 @@ ExitCode back_up_or_restore(RecordsOptions const& options) {
 
 std::string records_verbs() {
   return "list, show, verify, head (the newest signed head, a line for paper), recompute, affected (who rests on an "
-         "instrument), lot (averages of an order or design), report (PDF or HTML), export (JSON or CSV), backup, "
+         "instrument), lot (averages of an order or design), standing (stages, open tests and hold of a --serial), "
+         "report (PDF or HTML), export (JSON or CSV), backup, "
          "restore";
 }
 

@@ -19,6 +19,8 @@ ExitCode records_head(DirectJournalStore const& store, RecordsOptions const& opt
 ExitCode records_recompute(DirectJournalStore const& store, RecordsOptions const& options);
 ExitCode records_affected(DirectJournalStore const& store, RecordsOptions const& options);
 ExitCode records_export(DirectJournalStore const& store, RecordsOptions const& options);
+/// Where the chosen serial stands: stages passed, tests that a rework opened again, hold.
+ExitCode records_standing(DirectJournalStore const& store, RecordsOptions const& options);
 ExitCode records_lot(DirectJournalStore const& store, RecordsOptions const& options);
 ExitCode records_report(DirectJournalStore const& store, RecordsOptions const& options);
 

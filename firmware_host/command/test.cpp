@@ -144,7 +144,8 @@ Task<void> whole_run(Everything& all) {
   }
   PastWishes const wishes{all.options.resume, all.options.after, all.options.reason};
   if (all.options.for_record) {
-    auto const stands = bench_standing(all.journal.store(), all.bench.hash, all.session.clock().now());
+    auto const stands =
+        bench_standing(all.journal.store(), all.bench.hash, all.session.clock().now(), all.order.unit.phases);
     if (!stands.why_not_for_record.empty())
       throw SessionError(ExitCode::bad_input,
                          "not for record: " + stands.why_not_for_record + ". benchward check-object first");
@@ -152,8 +153,9 @@ Task<void> whole_run(Everything& all) {
   bool const known = !all.options.records.empty();
   if (!known && all.order.plan.stage != stages_of(all.order.unit).front())
     all.view.say("Without --records nobody knows whether the stage before was passed: this run releases nothing.");
-  auto past =
-      past_of_unit(known ? &all.journal.store() : nullptr, all.bench, all.order, wishes, all.session.clock().now());
+  // The object is known and judges the bench: what the bench read of it before says nothing against it.
+  auto past = past_of_unit(known && !all.object ? &all.journal.store() : nullptr, all.bench, all.order, wishes,
+                           all.session.clock().now());
   if (past.resumption) {
     all.view.say(fmt::format("Resumes attempt {} ({}): {} of {} steps stand.", past.resumption->attempt,
                              past.resumption->interrupted, past.resumption->standing(), all.order.plan.steps.size()));

@@ -99,7 +99,7 @@ void LaterEntries::scan(std::uint64_t from_seq, std::function<bool(StoredEvent c
 UnitWays ways_of(EventStore const& of_unit, EventStore const& of_bench, Bench const& bench, Unit const& unit,
                  LimitSet const& set, Stamp now) {
   UnitWays ways;
-  ways.why_not_for_record = bench_standing(of_bench, bench.hash, now).why_not_for_record;
+  ways.why_not_for_record = bench_standing(of_bench, bench.hash, now, unit.phases).why_not_for_record;
   auto const stages = stages_of(unit);
   auto const standing = stages_standing(of_unit, unit.serial, stages, bench.simulated);
   std::size_t next = stages.size();

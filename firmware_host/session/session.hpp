@@ -52,7 +52,8 @@ class BenchSession {
   virtual bool virtual_time() const = 0;
   virtual std::uint64_t seed() const = 0;  ///< of a simulated run; 0 on a real one
   virtual std::string boot() const = 0;
-  /// What the judge of a virtual run saw, as JSON; empty elsewhere (on wires: benchward-sim's control socket).
+  /// {"truth": what the judge of a virtual run saw, "true_values": of its unit and room}; empty elsewhere (on wires:
+  /// benchward-sim's control socket).
   virtual std::string truth() const { return {}; }
   /// Lines about the machine worth a log: priorities refused, memory not locked.
   virtual std::vector<std::string> remarks() const = 0;

@@ -85,7 +85,10 @@ class VirtualSession final : public BenchSession {
   bool virtual_time() const override { return true; }
   std::uint64_t seed() const override { return seed_; }
   std::string boot() const override { return "virtual"; }
-  std::string truth() const override { return sim::truth_json(simulator_.truth()); }
+  std::string truth() const override {
+    return "{\"truth\":" + sim::truth_json(simulator_.truth()) +
+           ",\"true_values\":" + sim::true_values_json(simulator_.true_values()) + "}";
+  }
   std::vector<std::string> remarks() const override { return {}; }
   std::vector<std::string> dangerous_moments() const override {
     std::vector<std::string> lines;

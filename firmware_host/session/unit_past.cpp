@@ -41,13 +41,25 @@ RunPast past_of_unit(EventStore const* store, Bench const& bench, UnitOrder& ord
   }
   RunPast past;
   past.repeat_reason = wishes.reason;
+  if (store != nullptr) {
+    auto const hold = hold_of(*store, order.unit.serial, bench.simulated);
+    past.unit_is_held = !hold.why.empty();
+    if (past.unit_is_held && wishes.reason.empty() && wishes.resume.empty() && !only_shown) {
+      throw DocumentError(
+          "unit.on-hold", "--reason", "",
+          fmt::format("unit {} is on hold by {}. Nobody energises it again without --reason, signed by "
+                      "quality{}",
+                      order.unit.serial, hold.why,
+                      hold.broke_down ? "; a repeat that passes does not end the hold: benchward sign" : ""));
+    }
+  }
   if (!wishes.resume.empty() && !wishes.after.empty()) {
     throw DocumentError("plan.resume", "--resume", "",
                         "a resumed attempt keeps its own --after; after a new rework begin with --after alone");
   }
   if (store != nullptr && !wishes.resume.empty()) {
     past.resumption = resumption_for(*store, bench, order, wishes.resume, now, only_shown);
-    past.unit_is_held = past.resumption->needs_reason;
+    past.unit_is_held = past.unit_is_held || past.resumption->needs_reason;
     if (past.unit_is_held && wishes.reason.empty() && !only_shown) {
       throw DocumentError("plan.resume", "--resume", "",
                           "the unit is on hold: nobody energises it again without --reason, signed by quality");

@@ -16,9 +16,9 @@ struct PastWishes {
 };
 
 /// `store`: null where no journal is kept; nothing is known then. Shapes the order's plan by the wishes and tells the
-/// run what came before. Throws DocumentError (`plan.resume`, `plan.rework`, `plan.stage-waits`) where the journal
-/// forbids what is wished, naming what to do instead. `only_shown`: for a plan; an attempt that never ended is taken as
-/// the next start would close it.
+/// run what came before. Throws DocumentError (`plan.resume`, `plan.rework`, `plan.stage-waits`, `unit.on-hold`) where
+/// the journal forbids what is wished, naming what to do instead. `only_shown`: for a plan; an attempt that never ended
+/// is taken as the next start would close it.
 RunPast past_of_unit(EventStore const* store, Bench const& bench, UnitOrder& order, PastWishes const& wishes, Stamp now,
                      bool only_shown = false);
 

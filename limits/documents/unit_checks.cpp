@@ -130,6 +130,14 @@ struct Checker {
              fmt::format("expected the ordered voltage of `dual_voltage`, {} V, got {} V", ordered.in(volts),
                          unit.hv.rated.in(volts)));
       }
+      std::string const other = dual->ordered_position == 1 ? "2" : "1";
+      for (std::size_t i = 0; i < unit.switches.size(); ++i) {
+        if (unit.switches[i].shipped_state == other) {
+          fail("unit.voltages", fmt::format("/switches/{}/shipped_state", i),
+               fmt::format("ships in position {}, the ordered position of `dual_voltage` is {}", other,
+                           dual->ordered_position));
+        }
+      }
     }
     if (unit.lv.bil_kv && unit.hv.bil_kv && *unit.lv.bil_kv > *unit.hv.bil_kv) {
       fail("unit.voltages", "/lv/bil_kv", "above the high-voltage side's; are the two sides exchanged?");

@@ -204,7 +204,9 @@ Truth SimBench::truth() const {
 }
 
 std::vector<std::pair<std::string, double>> SimBench::true_values() const {
-  return body_->physics.model().true_values();
+  auto values = body_->physics.model().true_values();
+  values.emplace_back("room_c", body_->parameters.room_c);  // what a rested unit's windings have before it is energised
+  return values;
 }
 
 }  // namespace benchward::sim

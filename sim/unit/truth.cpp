@@ -135,6 +135,8 @@ struct Truth {
     double const amperes_here = exciting / 100.0 * d.lv_part_amperes;
     double const copper = d.phases * d.parts * amperes_here * amperes_here * d.lv_part_ohm_20;
     add("no_load_loss_w", iron + copper);
+    // What IEC 60076-1 asks for: the core as warm as it stands in the room, corrected to nothing.
+    add("no_load_loss_room_w", iron * core_temperature_factor(body.thermal.now.ambient_c) + copper);
     add("exciting_current_percent", exciting);
     add("load_loss_w", ohmic(d.load_reference_c) + stray(d.load_reference_c));
     double const efficiency_c = body.unit.reference.efficiency_load.in(celsius);

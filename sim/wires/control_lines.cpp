@@ -48,21 +48,12 @@ std::string clear_fault(std::string const& name, WireContext& context) {
   return of_the_wires ? std::string() : context.bench.clear_fault(name);
 }
 
-std::string true_values_line(ServedBench& bench) {
-  JsonWriter json;
-  json.begin_object().key("true_values").begin_object();
-  for (auto const& [name, value] : bench.true_values()) {
-    if (std::isfinite(value)) json.field(name, value);
-  }
-  return json.end_object().end_object().text();
-}
-
 std::string act(std::string_view key, ObjectReader& line, WireContext& context) {
   if (key == "get") {
     auto const asked = line.word(key, get_words);
     line.finish();
     context.bring_up_to_date();
-    if (asked == Asked::true_values) return true_values_line(context.bench);
+    if (asked == Asked::true_values) return "{\"true_values\":" + true_values_json(context.bench.true_values()) + "}";
     return "{\"truth\":" + truth_json(context.bench.truth()) + "}";
   }
   if (key == "set") {
@@ -128,6 +119,15 @@ std::string truth_json(Truth const& truth) {
     json.begin_object().field("at_s", finite(moment.at_s)).field("what", moment.what).end_object();
   }
   return json.end_list().end_object().text();
+}
+
+std::string true_values_json(std::vector<std::pair<std::string, double>> const& values) {
+  JsonWriter json;
+  json.begin_object();
+  for (auto const& [name, value] : values) {
+    if (std::isfinite(value)) json.field(name, value);
+  }
+  return json.end_object().text();
 }
 
 std::string answer_control(std::string_view text, WireContext& context) {

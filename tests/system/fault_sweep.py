@@ -56,7 +56,7 @@ class Run:
                 record = json.loads(out)
                 self.reason = record["reason"]
                 self.trace.append([record["ended"], record["outcome"], record["results"], record["steps"], record["trips"]])
-                self.moments += json.loads(truth)["dangerous_moments"]
+                self.moments += json.loads(truth)["truth"]["dangerous_moments"]
             except ValueError:
                 self.reason = err.strip()[-200:]
             self.outcome = OUTCOME.get(code, "exit %d" % code)

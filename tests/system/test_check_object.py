@@ -6,8 +6,9 @@ import os
 import tempfile
 import unittest
 
-from bench_under_test import SCALED, SINGLE, SOURCE, run, virtual
+from bench_under_test import SCALED, SINGLE, SOURCE, THREE, run, virtual
 
+THREE_PHASE = os.path.join(SOURCE, "sim/demo/check-objects/master-three-phase-500kva.json")
 OBJECT = os.path.join(SOURCE, "sim/demo/check-objects/master-single-phase-50kva.json")
 
 # faults of instruments that one run at a unit cannot show (or not always), and the instrument that must be named
@@ -23,16 +24,34 @@ class CheckObject(unittest.TestCase):
     def tearDown(self):
         self.folder.cleanup()
 
-    def check(self, *arguments):
-        return run("check-object", "--virtual", "--yes", "--bench", SCALED, "--object", OBJECT, "--records", self.records, *arguments)
+    def check(self, *arguments, master=OBJECT):
+        return run("check-object", "--virtual", "--yes", "--bench", SCALED, "--object", master, "--records", self.records, *arguments)
 
     def for_record(self, *arguments):
         return virtual(SINGLE, "--records", self.records, "--for-record", *arguments)
 
     def test_a_sound_bench_reads_it_within_its_limits_at_every_seed(self):
-        for seed in range(1, 9):
-            code, out, err = self.check("--seed", str(seed))
-            self.assertEqual(code, 0, "seed %d: %s" % (seed, "\n".join(l for l in out.splitlines() if "BEYOND" in l) + err))
+        for master in (OBJECT, THREE_PHASE):
+            for seed in range(1, 9):
+                code, out, err = self.check("--seed", str(seed), master=master)
+                self.assertEqual(code, 0, "seed %d: %s" % (seed, "\n".join(l for l in out.splitlines() if "BEYOND" in l) + err))
+
+    def test_each_family_of_the_bench_has_its_own_master(self):
+        self.assertEqual(self.check()[0], 0)
+        code, _, err = virtual(THREE, "--records", self.records, "--for-record")
+        self.assertEqual(code, 2)
+        self.assertIn("no check object of the three-phase family", err)
+        self.assertEqual(self.check(master=THREE_PHASE)[0], 0)
+        code, _, err = virtual(THREE, "--records", self.records, "--for-record")
+        self.assertEqual(code, 0, err[-800:])
+        # The single-phase master's check stands beside it.
+        self.assertEqual(self.for_record()[0], 0)
+        # The three-phase master sees a drift too, and names the instrument; then nothing is for record, of either family.
+        for fault, instrument in DRIFTS:
+            code, out, err = self.check("--fault", fault, master=THREE_PHASE)
+            self.assertEqual(code, 1, out[-1500:] + err)
+            self.assertTrue(any("BEYOND" in line and instrument in line for line in out.splitlines()), out[-1500:])
+            self.assertEqual(self.for_record()[0], 2)
 
     def test_a_drifted_instrument_is_caught_and_named_and_blocks_for_record_and_release(self):
         for fault, instrument in DRIFTS:
@@ -59,7 +78,7 @@ class CheckObject(unittest.TestCase):
     def test_it_is_asked_for_at_the_start_of_a_shift_after_a_trip_and_on_a_changed_bench(self):
         code, _, err = self.for_record()
         self.assertEqual(code, 2)
-        self.assertIn("no check object was measured", err)
+        self.assertIn("no check object of the single-phase family was measured", err)
         self.assertEqual(self.check()[0], 0)
         self.assertEqual(self.for_record()[0], 0)
         code, _, err = self.for_record("--start", "2030-01-01T13:00:00Z")

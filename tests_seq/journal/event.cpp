@@ -35,6 +35,7 @@ constexpr std::array known_types{
     KnownType{event_type::attempt_ended, 1},   KnownType{event_type::events_lost, 1},
     KnownType{event_type::clock_set_back, 1},  KnownType{event_type::wire_frames, 1},
     KnownType{event_type::rework, 1},          KnownType{event_type::object_checked, 1},
+    KnownType{event_type::hold_lifted, 1},
 };
 
 constexpr char const* document_name = "journal entry";

@@ -310,6 +310,12 @@ EventBody body_of(ReworkDone const& event) {
   return make(event_type::rework, "", json);
 }
 
+EventBody body_of(HoldLifted const& event) {
+  JsonWriter json;
+  json.begin_object().field("serial", event.serial).field("person", event.person).field("words", event.words);
+  return make(event_type::hold_lifted, "", json);
+}
+
 EventBody body_of(ObjectChecked const& event) {
   JsonWriter json;
   json.begin_object()

@@ -36,6 +36,7 @@ inline constexpr std::string_view events_lost = "events lost";
 inline constexpr std::string_view clock_set_back = "clock set back";
 inline constexpr std::string_view wire_frames = "wire frames";
 inline constexpr std::string_view rework = "rework";
+inline constexpr std::string_view hold_lifted = "hold lifted";
 inline constexpr std::string_view object_checked = "object checked";
 }  // namespace event_type
 
@@ -165,6 +166,13 @@ struct ReworkDone {
   std::string words;  ///< what else there is to say; may be empty
 };
 
+/// Quality signs: what put the unit on hold is settled.
+struct HoldLifted {
+  std::string serial;
+  std::string person;
+  std::string words;  ///< why
+};
+
 /// A known object was measured on the bench, by the instruments that measure the units.
 struct ObjectChecked {
   std::string attempt;  ///< the attempt at the object that was judged
@@ -203,10 +211,12 @@ EventBody body_of(AttemptEnded const&);
 EventBody body_of(EventsLost const&);
 EventBody body_of(ClockSetBack const&);
 EventBody body_of(ReworkDone const&);
+EventBody body_of(HoldLifted const&);
 EventBody body_of(ObjectChecked const&);
 
 /// Read back out of an entry of that type.
 ReworkDone rework_of(Event const& event);
+HoldLifted hold_lifted_of(Event const& event);
 ObjectChecked object_check_of(Event const& event);
 
 /// Words of documents and records: "PASS", "release", "RAMP_UP", "dielectric". `..._named` throw DocumentError.

@@ -269,6 +269,15 @@ ReworkDone rework_of(Event const& event) {
   return rework;
 }
 
+HoldLifted hold_lifted_of(Event const& event) {
+  auto const data = documents::parse_json(event.data, "journal entry " + std::to_string(event.seq));
+  HoldLifted lifted;
+  lifted.serial = text_of(data, "serial");
+  lifted.person = text_of(data, "person");
+  lifted.words = text_of(data, "words");
+  return lifted;
+}
+
 ObjectChecked object_check_of(Event const& event) {
   auto const data = documents::parse_json(event.data, "journal entry " + std::to_string(event.seq));
   ObjectChecked checked;

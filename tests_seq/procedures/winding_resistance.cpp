@@ -24,7 +24,10 @@ constexpr int nothing_at_most = 10;           ///< readings at full current with
 constexpr std::size_t window = 6;             ///< readings that the slope is taken from
 constexpr std::size_t longest_tail = 90;      ///< readings that tell a slow tail
 constexpr double tail_noise_relative = 3e-5;  ///< of the mean of a third of it
-constexpr double still_within_v = 2e-6;       ///< over such a window at zero current (common practice, no source)
+/// A large winding with a closed delta beside it falls, turns and climbs again for minutes: at the turn nothing moves.
+/// So where the tail is watched, it has arrived only if it still stands there this long after.
+constexpr Duration stands_for = seconds(30);
+constexpr double still_within_v = 2e-6;  ///< over such a window at zero current (common practice, no source)
 
 double ohm_of(ResistanceMeter::Sample const& sample, double offset_v) {
   return (sample.volts.value.in(volts)-offset_v) / sample.current.value.in(amperes);
@@ -60,6 +63,7 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
   double const remaining_s = recorded_readings * between_readings.in(seconds);
   std::vector<SettlingSample> samples;
   std::vector<double> tail;
+  std::optional<SettlingSample> arrival;
   double change = 1.0;
   int readings_of_nothing = 0;
   for (;;) {
@@ -83,12 +87,20 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
         bool const watched = static_cast<double>(tail.size()) >= work.least_watch / between_readings;
         auto const left = watched && tail.size() >= 3 ? left_to_go(tail) : std::nullopt;
         bool const arrived = !(work.least_watch > seconds(0)) || (left && *left < settled_relative);
-        if (arrived && change < settled_relative) co_return change;
+        if (arrival && std::abs(ohm / arrival->resistance_ohm - 1.0) > settled_relative) {
+          tail.clear();  // it turned there: what came before says nothing of what is still to come
+          arrival.reset();
+        } else if (arrived && change < settled_relative) {
+          if (!arrival) arrival = one;
+          bool const stood = elapsed - arrival->time_s >= stands_for.in(seconds);
+          if (stood || !(work.least_watch > seconds(0))) co_return change;
+        }
         change = std::max(change, arrived ? 0.0 : left.value_or(1.0));
       }
     } else {
       samples.clear();
       tail.clear();
+      arrival.reset();
       bool const flows = sample.current.good() && sample.in_compliance && sample.current.value.in(amperes) > 0.0;
       if (flows && !(ohm > 0.0) && ++readings_of_nothing >= nothing_at_most) {
         throw StepStopped(StopCause::cannot_measure,

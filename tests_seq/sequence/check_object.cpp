@@ -8,6 +8,8 @@
 
 #include "limits/correct/resistance.hpp"
 #include "limits/documents/readings_json.hpp"
+#include "limits/documents/unit_document.hpp"
+#include "tests_seq/journal/record_view.hpp"
 
 namespace benchward {
 
@@ -40,6 +42,12 @@ std::optional<double> expected(DeclaredValue const& declared, CheckObject const&
   if (!now_c || !declared.metal) return std::nullopt;
   double const zero_c = inferred_zero_c(*declared.metal, object.unit.standard);
   return declared.value * (zero_c + *now_c) / (zero_c + *declared.at_c);
+}
+
+int phases_of_object(EventStore const& store, ObjectChecked const& checked) {
+  auto const attempt = read_attempt(store, checked.attempt);
+  if (!attempt) return 0;
+  return parse_unit(attempt->started.unit_document, "record " + checked.attempt).phases;
 }
 
 }  // namespace
@@ -84,10 +92,13 @@ ObjectChecked judge_by_object(CheckObject const& object, std::vector<Evaluation>
   return checked;
 }
 
-BenchStanding bench_standing(EventStore const& store, std::string const& bench_hash, Stamp now) {
-  BenchStanding standing;
-  std::int64_t checked_us = 0;
-  std::string trip;
+BenchStanding bench_standing(EventStore const& store, std::string const& bench_hash, Stamp now, int phases) {
+  struct Check {
+    ObjectChecked checked;
+    std::int64_t at_us = 0;
+    std::string trip_since;
+  };
+  std::vector<Check> checks_of_bench;
   store.scan(0, [&](StoredEvent const& stored) {
     bool const checks = stored.bytes.find("\"type\":\"object checked\"") != std::string::npos;
     bool const trips = stored.bytes.find("\"type\":\"guard event\"") != std::string::npos &&
@@ -95,29 +106,39 @@ BenchStanding bench_standing(EventStore const& store, std::string const& bench_h
     if (!checks && !trips) return true;
     auto const event = parse_event(stored.bytes);
     if (event.type == event_type::object_checked) {
-      auto checked = object_check_of(event);
-      if (checked.bench_hash != bench_hash) return true;
-      standing.last = std::move(checked);
-      checked_us = event.at.utc_us;
-      trip.clear();
+      Check check{object_check_of(event), event.at.utc_us, {}};
+      if (check.checked.bench_hash == bench_hash) checks_of_bench.push_back(std::move(check));
     } else if (event.type == event_type::guard_event) {
-      trip = utc_text(event.at.utc_us).substr(0, 19);
+      for (auto& check : checks_of_bench) check.trip_since = utc_text(event.at.utc_us).substr(0, 19);
     }
     return true;
   });
-  if (!standing.last) {
-    standing.why_not_for_record =
-        "no check object was measured on this bench as its document stands (calibration, ranges and leads of today)";
-  } else if (!standing.last->passed) {
+  BenchStanding standing;
+  if (!checks_of_bench.empty()) standing.last = checks_of_bench.back().checked;
+  auto const of_family = std::find_if(checks_of_bench.rbegin(), checks_of_bench.rend(), [&](Check const& check) {
+    return phases_of_object(store, check.checked) == phases;
+  });
+  if (standing.beyond()) {
     standing.why_not_for_record =
         fmt::format("the check object {} found the bench beyond its limits: {}", standing.last->object,
                     standing.last->beyond.empty() ? "it declares nothing" : standing.last->beyond.front());
-  } else if (!trip.empty()) {
-    standing.why_not_for_record = "the bench tripped on " + trip + " and no check object was measured since";
-  } else if (static_cast<double>(now.utc_us - checked_us) * 1e-6 > longest_shift.in(seconds)) {
+  } else if (of_family == checks_of_bench.rend()) {
+    standing.why_not_for_record = fmt::format(
+        "no check object of the {} family was measured on this bench as its document stands (calibration, ranges and "
+        "leads of today)",
+        phases == 3 ? "three-phase" : "single-phase");
+  } else if (!of_family->checked.passed) {
+    standing.why_not_for_record = fmt::format(
+        "the check object {} found the bench beyond its limits, and no object of "
+        "its family since",
+        of_family->checked.object);
+  } else if (!of_family->trip_since.empty()) {
+    standing.why_not_for_record =
+        "the bench tripped on " + of_family->trip_since + " and no check object of its family was measured since";
+  } else if (static_cast<double>(now.utc_us - of_family->at_us) * 1e-6 > longest_shift.in(seconds)) {
     standing.why_not_for_record =
         fmt::format("the check object was measured {} UTC, longer ago than a shift ({:.0f} h)",
-                    utc_text(checked_us).substr(0, 19), longest_shift.in(minutes) / 60.0);
+                    utc_text(of_family->at_us).substr(0, 19), longest_shift.in(minutes) / 60.0);
   }
   return standing;
 }

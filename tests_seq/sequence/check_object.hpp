@@ -43,11 +43,13 @@ inline constexpr Duration longest_shift = minutes(12.0 * 60.0);
 
 /// Where a bench stands with its check object by the journal.
 struct BenchStanding {
-  std::optional<ObjectChecked> last;  ///< of this bench as its document stands
+  std::optional<ObjectChecked> last;  ///< of this bench as its document stands, by an object of any family
   std::string why_not_for_record;     ///< empty: for record. Never checked, too long ago, a trip since, or beyond
   /// An instrument is beyond its limit: nothing is released, asked for record or not.
   bool beyond() const { return last && !last->passed; }
 };
-BenchStanding bench_standing(EventStore const& store, std::string const& bench_hash, Stamp now);
+/// `phases` of the unit that is to be tested: a single-phase object leaves two of three elements unseen, and the other
+/// way round a three-phase one does not show the single-phase leads. Every family needs its own.
+BenchStanding bench_standing(EventStore const& store, std::string const& bench_hash, Stamp now, int phases);
 
 }  // namespace benchward

@@ -505,6 +505,15 @@ Task<void> Sequencer::finish(Run& run) {
     result.disposition = Disposition::repeat;
     result.reason += "; not for record, so not released: " + options_.withheld;
   }
+  if (!options_.broke_down.empty() && result.disposition == Disposition::release) {
+    result.disposition = Disposition::hold;
+    result.reason += "; on hold until quality signs, a repeat clears no breakdown: " + options_.broke_down;
+  }
+  if (!options_.why_still_open.empty() && result.disposition == Disposition::release) {
+    result.disposition = Disposition::repeat;
+    for (auto const& test : options_.still_open) add_once(result.repeat, test);
+    result.reason += "; not released: " + options_.why_still_open;
+  }
   if (!run.started || result.journal_failed) co_return;
   if (result.outcome == Outcome::invalid) {
     FramesKept wires;

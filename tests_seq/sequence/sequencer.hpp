@@ -8,6 +8,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "../../limits/evaluate/evaluate.hpp"
 #include "../procedures/step_context.hpp"
@@ -30,6 +31,10 @@ struct AttemptOptions {
   std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended (I32)
   std::string withheld;  ///< why nothing is released whatever the results: an instrument beyond its limit; empty: no
   std::string after;     ///< rework whose tests the plan repeats; empty: none
+  /// Tests of the stage that are open besides this plan's, and why: a PASS is no release. Empty: none.
+  std::vector<std::string> still_open;
+  std::string why_still_open;
+  std::string broke_down;  ///< the earlier breakdown: a PASS stays on hold until quality signs; empty: none
   std::optional<Resumption> resumption;  ///< an interrupted attempt taken up again
 };
 

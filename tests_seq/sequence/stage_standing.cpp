@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <map>
 #include <optional>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -17,7 +18,9 @@ namespace {
 
 /// What happened to one unit, in the order of the journal.
 struct Happened {
-  std::string rework;  ///< else an attempt that ended
+  std::string rework;   ///< else a signature of quality, or an attempt that ended
+  bool lifted = false;  ///< quality signed
+  bool broke_down = false;
   std::optional<AttemptStarted> attempt;
   std::optional<AttemptEnded> ended;
 };
@@ -31,13 +34,27 @@ bool of_serial(std::string const& bytes, std::string const& serial) {
 std::vector<Happened> history_of(EventStore const& store, std::string const& serial) {
   std::vector<Happened> history;
   std::map<std::string, AttemptStarted> begun;
+  std::set<std::string> broken_down;
   store.scan(0, [&](StoredEvent const& stored) {
     bool const starts = stored.bytes.find("\"type\":\"attempt started\"") != std::string::npos;
     bool const ends = stored.bytes.find("\"type\":\"attempt ended\"") != std::string::npos;
     bool const reworked = stored.bytes.find("\"type\":\"rework\"") != std::string::npos;
-    if (!starts && !ends && !reworked) return true;
-    if (!ends && !of_serial(stored.bytes, serial)) return true;
+    bool const lifted = stored.bytes.find("\"type\":\"hold lifted\"") != std::string::npos;
+    bool const breakdown = stored.bytes.find("\"kind\":\"breakdown\"") != std::string::npos;
+    if (!starts && !ends && !reworked && !lifted && !breakdown) return true;
+    if (!ends && !breakdown && !of_serial(stored.bytes, serial)) return true;
     auto const event = parse_event(stored.bytes);
+    if (event.type == event_type::readings) {
+      broken_down.insert(event.attempt);
+      return true;
+    }
+    if (event.type == event_type::hold_lifted) {
+      if (hold_lifted_of(event).serial != serial) return true;
+      Happened happened;
+      happened.lifted = true;
+      history.push_back(std::move(happened));
+      return true;
+    }
     if (event.type == event_type::rework) {
       auto const rework = rework_of(event);
       if (rework.serial != serial) return true;
@@ -58,6 +75,7 @@ std::vector<Happened> history_of(EventStore const& store, std::string const& ser
       Happened happened;
       happened.attempt = begun.at(event.attempt);
       happened.ended = std::move(record->ended);
+      happened.broke_down = broken_down.contains(event.attempt);
       history.push_back(std::move(happened));
     }
     return true;
@@ -80,6 +98,7 @@ void open_once(StageStanding& stage, std::string const& test) {
 struct Stage {
   StageStanding standing;
   std::vector<std::string> tests;  ///< of its plan, as the attempts had it
+  bool passed_on_hold = false;     ///< whole, though on hold for an earlier breakdown: stands once quality signs
 };
 
 void take_rework(Stage& stage, std::string const& done) {
@@ -95,14 +114,21 @@ void take_rework(Stage& stage, std::string const& done) {
   if (stage.standing.open.size() > before) stage.standing.why.push_back("after \"" + done + "\"");
 }
 
+void pass_whole(StageStanding& standing) {
+  standing.passed = true;
+  standing.open.clear();
+  standing.why.clear();
+}
+
 void take_attempt(Stage& stage, AttemptStarted const& started, AttemptEnded const& ended) {
-  bool const good = ended.outcome == Outcome::pass && ended.disposition == Disposition::release;
   bool const whole = started.after.empty();
+  // A repeat after one of several reworks passes its own tests though it releases nothing.
+  bool const others_open = !whole && ended.disposition == Disposition::repeat && !ended.repeat.empty();
+  bool const good = ended.outcome == Outcome::pass && (ended.disposition == Disposition::release || others_open);
+  stage.passed_on_hold = whole && ended.outcome == Outcome::pass && ended.disposition == Disposition::hold;
   if (whole) stage.tests = started.tests;
   if (good && whole) {
-    stage.standing.passed = true;
-    stage.standing.open.clear();
-    stage.standing.why.clear();
+    pass_whole(stage.standing);
   } else if (good) {
     std::erase_if(stage.standing.open, [&](std::string const& test) {
       return std::find(started.tests.begin(), started.tests.end(), test) != started.tests.end();
@@ -122,7 +148,9 @@ std::vector<StageStanding> stages_standing(EventStore const& store, std::string 
   for (std::size_t i = 0; i < stages.size(); ++i) all[i].standing.stage = stages[i];
   for (auto const& happened : history_of(store, serial)) {
     for (auto& stage : all) {
-      if (!happened.attempt) {
+      if (happened.lifted) {
+        if (stage.passed_on_hold) pass_whole(stage.standing);
+      } else if (!happened.attempt) {
         take_rework(stage, happened.rework);
       } else if (happened.ended && happened.attempt->stage == stage.standing.stage &&
                  (simulated_counts || !happened.attempt->simulated)) {
@@ -134,6 +162,40 @@ std::vector<StageStanding> stages_standing(EventStore const& store, std::string 
   standing.reserve(all.size());
   for (auto& stage : all) standing.push_back(std::move(stage.standing));
   return standing;
+}
+
+UnitHold hold_of(EventStore const& store, std::string const& serial, bool simulated_counts) {
+  UnitHold hold;
+  for (auto const& happened : history_of(store, serial)) {
+    if (happened.lifted) hold = UnitHold();
+    if (!happened.ended || (happened.attempt->simulated && !simulated_counts)) continue;
+    if (happened.ended->disposition == Disposition::hold) {
+      // The first breakdown stays the cause, whatever followed.
+      if (hold.broke_down) continue;
+      hold.why = fmt::format("attempt {}: {}", happened.attempt->attempt, happened.ended->reason);
+      hold.broke_down = happened.broke_down;
+    } else if (happened.ended->disposition == Disposition::release && !hold.broke_down) {
+      hold = UnitHold();
+    }
+  }
+  return hold;
+}
+
+StillOpen still_open_after(EventStore const& store, std::string const& serial, std::string const& stage,
+                           std::vector<std::string> const& attempt_tests, bool simulated_counts) {
+  StillOpen open;
+  auto const standing = stages_standing(store, serial, {stage}, simulated_counts).front();
+  if (!standing.passed) {
+    open.why = fmt::format("the journal shows no whole pass of stage {} that the other tests could stand from", stage);
+    open.tests = {"the whole stage"};
+    return open;
+  }
+  for (auto const& test : standing.open) {
+    if (std::find(attempt_tests.begin(), attempt_tests.end(), test) == attempt_tests.end()) open.tests.push_back(test);
+  }
+  if (!open.tests.empty())
+    open.why = fmt::format("open {}: {}", fmt::join(standing.why, "; "), fmt::join(open.tests, ", "));
+  return open;
 }
 
 std::string why_stage_waits(EventStore const& store, std::string const& serial, std::vector<std::string> const& stages,
