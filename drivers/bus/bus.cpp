@@ -1,12 +1,20 @@
 // SPDX-License-Identifier: MIT
 #include "drivers/bus/bus.hpp"
 
+#include <cstddef>
+#include <optional>
+#include <thread>
+#include <utility>
+
+#include <boost/asio/any_io_executor.hpp>
 #include <boost/asio/associated_cancellation_slot.hpp>
 #include <boost/asio/associated_executor.hpp>
+#include <boost/asio/deferred.hpp>
 #include <boost/asio/error.hpp>
 #include <boost/asio/executor_work_guard.hpp>
+#include <boost/asio/io_context.hpp>
 #include <boost/asio/post.hpp>
-#include <boost/asio/use_awaitable.hpp>
+#include <boost/asio/this_coro.hpp>
 
 #include "drivers/bus/bus_runner.hpp"
 
@@ -22,60 +30,139 @@ struct Bus::Runner : BusRunner {
 
 namespace {
 
-using Delivered = std::shared_ptr<Answer<BusReply>>;  // an answer cannot be made from nothing, as Asio's results must
+/// How long a caller's loop turns awake for one answer, and how often at most where a test's time stands still.
+constexpr std::int64_t awake_ns = 200'000;
+constexpr int most_turns = 5000, turns_a_look = 8;
 
-/// A coroutine that waits for a bus. Its handler is posted to its own executor, whoever finishes the job.
-template <class Handler>
-class Waiting final : public BusJob {
+/// Memory for what is posted to the waiter's loop, within the job: the worker allocates nothing.
+class PostMemory {
  public:
-  Waiting(BusRequest asked, Handler handler)
-      : BusJob(std::move(asked)), work_(asio::get_associated_executor(handler)), handler_(std::move(handler)) {}
-
-  auto slot() const { return asio::get_associated_cancellation_slot(handler_); }
-  void abort() { post(asio::error::operation_aborted, nullptr); }
-
- private:
-  struct Resume {
-    Handler handler;
-    error_code error;
-    Delivered answer;
-    void operator()() {
-      // On the waiter's own thread: nobody emits a cancellation meanwhile.
-      if (auto slot = asio::get_associated_cancellation_slot(handler); slot.is_connected()) slot.clear();
-      std::move(handler)(error, std::move(answer));
+  void* take(std::size_t size) {
+    if (size > sizeof room_ || std::exchange(used_, true)) return ::operator new(size);
+    return room_;
+  }
+  void give_back(void* place) {
+    if (place == static_cast<void*>(room_)) {
+      used_ = false;
+    } else {
+      ::operator delete(place);
     }
-  };
-  void deliver(Answer<BusReply> answer) override { post({}, std::make_shared<Answer<BusReply>>(std::move(answer))); }
-  void post(error_code error, Delivered answer) {
-    auto executor = work_.get_executor();
-    asio::post(executor, Resume{std::move(handler_), error, std::move(answer)});
-    work_.reset();
   }
 
-  asio::executor_work_guard<asio::associated_executor_t<Handler>> work_;
-  Handler handler_;
+ private:
+  alignas(std::max_align_t) std::byte room_[256];
+  bool used_ = false;
 };
 
-struct StartAsking {
-  BusRunner* runner;
-  BusRequest request;
-
-  template <class Handler>
-  void operator()(Handler handler) {
-    auto job = std::make_shared<Waiting<Handler>>(std::move(request), std::move(handler));
-    if (auto slot = job->slot(); slot.is_connected()) {
-      slot.assign([weak = std::weak_ptr(job), to = runner](asio::cancellation_type) {
-        auto const waiting = weak.lock();
-        if (!waiting || !waiting->cancel()) return;
-        to->forget(waiting.get());
-        waiting->abort();
-      });
-    }
-    runner->put(std::move(job));
+template <class T>
+struct PostAllocator {
+  using value_type = T;
+  PostMemory* memory;
+  explicit PostAllocator(PostMemory* from) : memory(from) {}
+  template <class U>
+  PostAllocator(PostAllocator<U> const& other) : memory(other.memory) {}
+  T* allocate(std::size_t count) { return static_cast<T*>(memory->take(count * sizeof(T))); }
+  void deallocate(T* place, std::size_t) { memory->give_back(place); }
+  template <class U>
+  bool operator==(PostAllocator<U> const& other) const {
+    return memory == other.memory;
   }
 };
 
 }  // namespace
+
+/// A job whose owner is a coroutine. Where it sleeps, its handler is posted to its own loop, whoever ends the waiting.
+class BusCall::Job final : public BusJob, public std::enable_shared_from_this<BusCall::Job> {
+ public:
+  using BusJob::BusJob;
+
+  /// On the owner's loop: whoever answers resumes `handler`.
+  template <class Handler>
+  void hold(Handler handler, BusRunner& runner) {
+    static_assert(sizeof(Held<Handler>) <= sizeof held_room_);
+    auto slot = asio::get_associated_cancellation_slot(handler);
+    held_ = new (static_cast<void*>(held_room_)) Held<Handler>(std::move(handler));
+    if (slot.is_connected()) {
+      slot.assign([weak = weak_from_this(), to = &runner](asio::cancellation_type) {
+        auto const job = weak.lock();
+        if (!job || !job->give_up()) return;
+        to->forget(job.get());
+        job->resume(asio::error::operation_aborted);
+      });
+    }
+    if (!sleep()) resume({});  // answered meanwhile
+  }
+
+ private:
+  /// A handler of whatever type, in the job's own memory.
+  class AnyHeld {
+   public:
+    AnyHeld() = default;
+    AnyHeld(AnyHeld const&) = delete;
+    AnyHeld& operator=(AnyHeld const&) = delete;
+    virtual ~AnyHeld() = default;
+    /// Ends this object's life: once it is posted, the owner may sleep again, in the same memory.
+    virtual void post_and_end(error_code error, std::shared_ptr<Job> job) = 0;
+  };
+  template <class Handler>
+  struct Resume {
+    Handler handler;
+    error_code error;
+    std::shared_ptr<Job> job;  ///< its memory is used until this is called
+    PostMemory* memory;
+    using allocator_type = PostAllocator<std::byte>;
+    allocator_type get_allocator() const noexcept { return allocator_type(memory); }
+    void operator()() {
+      // On the waiter's own thread: nobody emits a cancellation meanwhile.
+      if (auto slot = asio::get_associated_cancellation_slot(handler); slot.is_connected()) slot.clear();
+      std::move(handler)(error);
+    }
+  };
+  template <class Handler>
+  class Held final : public AnyHeld {
+   public:
+    explicit Held(Handler handler) : work_(asio::get_associated_executor(handler)), handler_(std::move(handler)) {}
+    void post_and_end(error_code error, std::shared_ptr<Job> job) override {
+      auto const work = std::move(work_);
+      auto const executor = work.get_executor();
+      auto* const memory = &job->memory_;
+      Resume<Handler> resuming{std::move(handler_), error, std::move(job), memory};
+      this->~Held();
+      // The loop's own executor uses the memory handed in, the general one does not.
+      if (auto const* loop = executor.template target<asio::io_context::executor_type>()) {
+        asio::post(*loop, std::move(resuming));
+      } else {
+        asio::post(executor, std::move(resuming));
+      }
+    }
+
+   private:
+    asio::executor_work_guard<asio::any_io_executor> work_;
+    Handler handler_;
+  };
+
+  void wake() override { resume({}); }
+  void resume(error_code error) {
+    auto const self = shared_from_this();
+    std::exchange(held_, nullptr)->post_and_end(error, self);
+  }
+
+  AnyHeld* held_ = nullptr;
+  alignas(std::max_align_t) std::byte held_room_[192];
+  PostMemory memory_;
+};
+
+BusCall::BusCall(BusRequest request) : job_(std::make_shared<Job>(std::move(request))) {}
+BusCall::BusCall(BusCall&&) noexcept = default;
+BusCall& BusCall::operator=(BusCall&&) noexcept = default;
+BusCall::~BusCall() = default;
+BusRequest& BusCall::request() {
+  // The worker may still be busy with what was given up: that job is its alone.
+  if (job_->given_up()) job_ = std::make_shared<Job>(job_->request);
+  return job_->request;
+}
+Fault const* BusCall::fault() const { return job_->fault ? &*job_->fault : nullptr; }
+BusReply const& BusCall::reply() const { return job_->reply; }
 
 namespace {
 WallTime wall_of(Clock const& clock) {
@@ -92,12 +179,54 @@ Bus::~Bus() = default;
 
 std::string const& Bus::name() const { return runner_->name; }
 
+namespace {
+
+/// Gives a job up when its coroutine is left without an answer (cancelled, destroyed).
+class Asking {
+ public:
+  Asking(BusRunner& runner, BusJob& job) : runner_(runner), job_(job) {}
+  Asking(Asking const&) = delete;
+  Asking& operator=(Asking const&) = delete;
+  ~Asking() {
+    if (job_.give_up()) runner_.forget(&job_);
+  }
+
+ private:
+  BusRunner& runner_;
+  BusJob& job_;
+};
+
+}  // namespace
+
+Task<void> Bus::ask(BusCall& call) {
+  auto const executor = co_await asio::this_coro::executor;
+  call.request();
+  auto const job = call.job_;
+  bool const quick = job->served_ns <= awake_ns;  // the last time: a slow device is not waited for awake
+  Asking const asking(*runner_, *job);
+  runner_->put(job);
+  auto const asked_ns = job->asked_ns();
+  // From here to the answer this bus may end; the job stays.
+  if (quick) {
+    for (int turn = 1; turn <= most_turns && !job->answered(); ++turn) {
+      if (turn % turns_a_look == 1) {
+        std::this_thread::yield();  // whoever else wants this core has it: the worker, to begin with
+        if (runner_->wall()() - asked_ns > awake_ns) break;
+      }
+      co_await asio::post(executor, asio::deferred);
+    }
+  }
+  if (!job->answered()) {
+    auto hold = [&job, to = runner_.get()](auto handler) { job->hold(std::move(handler), *to); };
+    co_await asio::async_initiate<asio::deferred_t const, void(error_code)>(std::move(hold), asio::deferred);
+  }
+}
+
 Task<Answer<BusReply>> Bus::ask(BusRequest request) {
-  StartAsking start{runner_.get(), std::move(request)};
-  auto waiting = asio::async_initiate<asio::use_awaitable_t<> const, void(error_code, Delivered)>(std::move(start),
-                                                                                                  asio::use_awaitable);
-  auto const answer = co_await std::move(waiting);
-  co_return *answer;
+  BusCall call(std::move(request));
+  co_await ask(call);
+  if (auto const* fault = call.fault()) co_return *fault;
+  co_return call.reply();
 }
 
 std::map<std::string, DeviceCounts> Bus::counts() const { return runner_->diary().counts(); }

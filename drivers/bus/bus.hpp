@@ -18,6 +18,27 @@ namespace benchward {
 
 class Wire;
 
+/// A request that is asked again and again, with room for its answer: asking it in steady state allocates nothing.
+class BusCall {
+ public:
+  explicit BusCall(BusRequest request);
+  BusCall(BusCall&&) noexcept;
+  BusCall& operator=(BusCall&&) noexcept;
+  ~BusCall();
+
+  /// Not while it is asked.
+  BusRequest& request();
+  // Of the last time it was asked:
+  bool ok() const { return fault() == nullptr; }
+  Fault const* fault() const;
+  BusReply const& reply() const;
+
+ private:
+  friend class Bus;
+  class Job;
+  std::shared_ptr<Job> job_;
+};
+
 class Bus {
  public:
   /// Starts the worker; the link is opened by the first request. `clock.now()` must be callable from any thread; wall
@@ -36,6 +57,10 @@ class Bus {
   /// Faults: bus.connect, bus.down, bus.timeout, bus.noise, bus.collision, bus.lost, bus.closed, bus.request,
   /// device.refused, permit.withdrawn.
   Task<Answer<BusReply>> ask(BusRequest request);
+  /// The same, the answer left in `call`, which stays where it is until this has ended and is asked once at a time.
+  /// The caller's loop goes on turning, awake, for a moment (a device on a socket may answer within microseconds);
+  /// then it may sleep. A call whose device was slower than that the last time does not wait awake.
+  Task<void> ask(BusCall& call);
 
   std::map<std::string, DeviceCounts> counts() const;
   std::vector<LoggedFrame> frames() const;

@@ -17,14 +17,25 @@ std::int64_t nanoseconds(Duration duration) { return static_cast<std::int64_t>(d
 
 }  // namespace
 
-void BusDiary::frame(LoggedFrame frame) {
-  std::lock_guard const lock(mutex_);
-  frames_.push_back(std::move(frame));
-  if (frames_.size() > frames_kept) frames_.pop_front();
+void BusDiary::frame(std::int64_t monotonic_ns, std::string const& device, bool sent, Bytes const& bytes) {
+  if (ring_.size() < frames_kept) {
+    ring_.push_back({monotonic_ns, device, sent, bytes});
+    return;
+  }
+  auto& place = ring_[oldest_];
+  oldest_ = (oldest_ + 1) % frames_kept;
+  place.monotonic_ns = monotonic_ns;
+  place.device = device;
+  place.sent = sent;
+  place.bytes = bytes;
 }
 
-void BusDiary::count(std::string const& device, WireResult const& result, std::optional<Duration> round_trip) {
+void BusDiary::note(std::string const& device, WireResult const& result, Stamp sent, Stamp ended, Duration round_trip) {
   std::lock_guard const lock(mutex_);
+  frame(sent.monotonic_ns, device, true, result.sent);
+  // What nobody answers (a broadcast, a text command without reply) has no round trip.
+  bool const answered = !result.received.empty();
+  if (answered) frame(ended.monotonic_ns, device, false, result.received);
   auto& counts = counts_[device];
   ++counts.asked;
   counts.stale += static_cast<std::uint64_t>(result.stale);
@@ -33,10 +44,10 @@ void BusDiary::count(std::string const& device, WireResult const& result, std::o
     case WireEnd::exception:
       ++(result.end == WireEnd::answered ? counts.answered : counts.exceptions);
       counts.noisy += result.noisy ? 1 : 0;
-      if (!round_trip) break;
-      counts.total += *round_trip;
-      if (*round_trip < counts.fastest) counts.fastest = *round_trip;
-      if (*round_trip > counts.slowest) counts.slowest = *round_trip;
+      if (!answered) break;
+      counts.total += round_trip;
+      if (round_trip < counts.fastest) counts.fastest = round_trip;
+      if (round_trip > counts.slowest) counts.slowest = round_trip;
       break;
     case WireEnd::timeout:
       ++counts.timeouts;
@@ -59,7 +70,10 @@ std::map<std::string, DeviceCounts> BusDiary::counts() const {
 }
 std::vector<LoggedFrame> BusDiary::frames() const {
   std::lock_guard const lock(mutex_);
-  return {frames_.begin(), frames_.end()};
+  std::vector<LoggedFrame> in_order;
+  in_order.reserve(ring_.size());
+  for (std::size_t i = 0; i < ring_.size(); ++i) in_order.push_back(ring_[(oldest_ + i) % ring_.size()]);
+  return in_order;
 }
 
 BusCore::BusCore(std::string link, std::unique_ptr<Wire> wire, WallTime wall, std::function<Stamp()> stamp,
@@ -133,7 +147,8 @@ Fault BusCore::fault_of(BusRequest const& request, WireResult const& result) con
   return fault(request, "bus.timeout", result.what, "", result);
 }
 
-Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns, std::atomic<bool> const& poisoned) {
+std::optional<Fault> BusCore::serve(BusRequest const& request, std::int64_t asked_ns, std::atomic<bool> const& poisoned,
+                                    BusReply& reply) {
   auto const deadline_ns = asked_ns + nanoseconds(request.deadline);
   if (auto const why = wire_->refuse(request); !why.empty()) {
     return fault(request, "bus.request", why, "check the profile");
@@ -168,23 +183,19 @@ Answer<BusReply> BusCore::serve(BusRequest const& request, std::int64_t asked_ns
     auto const asked_at = stamp_();
     auto const begin = wall_();
     auto const until = std::min(deadline_ns, begin + std::max(nanoseconds(request.attempt), shortest_attempt_ns));
-    auto result = wire_->transact(request, until);
-    auto const end = wall_();
-    auto const round_trip = seconds(static_cast<double>(end - begin) * 1e-9);
+    auto& result = result_;
+    result.clear();
+    wire_->transact(request, until, result);
     auto const stamp = stamp_();
-    diary_.frame({asked_at.monotonic_ns, request.device, true, result.sent});
-    if (!result.received.empty()) diary_.frame({stamp.monotonic_ns, request.device, false, result.received});
-    // What nobody answers (a broadcast, a text command without reply) has no round trip.
-    bool const answered = !result.received.empty();
-    diary_.count(request.device, result, answered ? std::optional<Duration>(round_trip) : std::nullopt);
+    auto const round_trip = seconds(static_cast<double>(wall_() - begin) * 1e-9);
+    diary_.note(request.device, result, asked_at, stamp, round_trip);
     if (result.end == WireEnd::answered) {
       timeouts_in_a_row_ = 0;
-      BusReply reply;
-      reply.words = std::move(result.words);
-      reply.line = std::move(result.line);
+      reply.words = result.words;
+      reply.line = result.line;
       reply.received = stamp;
       reply.round_trip = round_trip;
-      return reply;
+      return std::nullopt;
     }
     failed = fault_of(request, result);
     switch (result.end) {

@@ -6,7 +6,6 @@
 
 #include <atomic>
 #include <cstdint>
-#include <deque>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -21,15 +20,18 @@ namespace benchward {
 /// Counts and the last frames, readable from any thread.
 class BusDiary {
  public:
-  void frame(LoggedFrame frame);
-  void count(std::string const& device, WireResult const& result, std::optional<Duration> round_trip);
+  /// One request as it ended: its frames into the ring, its end into the counts.
+  void note(std::string const& device, WireResult const& result, Stamp sent, Stamp ended, Duration round_trip);
   std::map<std::string, DeviceCounts> counts() const;
   std::vector<LoggedFrame> frames() const;  ///< oldest first, at most 512
 
  private:
+  void frame(std::int64_t monotonic_ns, std::string const& device, bool sent, Bytes const& bytes);
+
   mutable std::mutex mutex_;
   std::map<std::string, DeviceCounts> counts_;
-  std::deque<LoggedFrame> frames_;
+  std::vector<LoggedFrame> ring_;  ///< its places are used again, room of their bytes included
+  std::size_t oldest_ = 0;
 };
 
 class BusCore {
@@ -39,7 +41,9 @@ class BusCore {
 
   /// Serves one request. `asked_ns`: wall time of asking, from which the deadline counts. `poisoned`: set when nobody
   /// wants the answer any more; a request that has not been sent is then not sent.
-  Answer<BusReply> serve(BusRequest const& request, std::int64_t asked_ns, std::atomic<bool> const& poisoned);
+  /// The answer stands in `reply`, whose room is used again; or the fault that came instead.
+  std::optional<Fault> serve(BusRequest const& request, std::int64_t asked_ns, std::atomic<bool> const& poisoned,
+                             BusReply& reply);
   /// Between requests: notices an adapter that was pulled or a connection closed by the other end.
   void idle();
   /// Counts disconnections: the runner throws away what waits when it changes.
@@ -58,6 +62,7 @@ class BusCore {
   WallTime wall_;
   std::function<Stamp()> stamp_;
   BusDiary& diary_;
+  WireResult result_;
   bool dirty_ = false;         ///< a reply may still come for something given up
   std::int64_t quiet_ns_ = 0;  ///< how long it must stay quiet then
   int timeouts_in_a_row_ = 0;

@@ -5,16 +5,17 @@
 
 #include <atomic>
 #include <condition_variable>
-#include <deque>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <thread>
 
 #include "bus_core.hpp"
 
 namespace benchward {
 
-/// A request with somebody who waits for its answer. Finished exactly once, by the worker or by whoever cancels.
+/// A request with somebody who waits for its answer, used again for the next one. Finished exactly once each time it is
+/// asked, by the worker or by whoever gives it up.
 class BusJob {
  public:
   explicit BusJob(BusRequest asked) : request(std::move(asked)) {}
@@ -22,25 +23,63 @@ class BusJob {
   BusJob& operator=(BusJob const&) = delete;
   virtual ~BusJob() = default;
 
-  BusRequest const request;
-  std::int64_t asked_ns = 0;
-  std::atomic<bool> poisoned{false};
+  BusRequest request;  ///< its owner's to change, never while it is asked
 
-  /// From the worker: delivers unless somebody was faster.
-  void answer(Answer<BusReply> answer) {
-    if (!taken_.exchange(true)) deliver(std::move(answer));
+  // The owner's once answered() says so; the worker's before.
+  BusReply reply;
+  std::optional<Fault> fault;
+  std::int64_t served_ns = 0;  ///< wall time from asking to the answer, waiting for the bus included
+
+  std::int64_t asked_ns() const { return asked_ns_; }
+  /// Whether a worker may still touch it: then it is not asked again.
+  bool given_up() const { return state_.load(std::memory_order_acquire) == State::given_up; }
+  bool answered() const { return state_.load(std::memory_order_acquire) == State::answered; }
+
+  /// From the owner: true if it is told by wake(); false: the answer is there.
+  bool sleep() {
+    auto expected = State::awake;
+    return state_.compare_exchange_strong(expected, State::asleep, std::memory_order_acq_rel);
   }
-  /// From the waiter: true if the answer had not been delivered; it will not be.
-  bool cancel() {
-    poisoned.store(true, std::memory_order_release);
-    return !taken_.exchange(true);
+  /// From the owner: true if it had not been answered; it will not be, and nobody is woken.
+  bool give_up() {
+    poisoned_.store(true, std::memory_order_release);
+    auto state = state_.load(std::memory_order_acquire);
+    while (state == State::awake || state == State::asleep) {
+      if (state_.compare_exchange_weak(state, State::given_up, std::memory_order_acq_rel)) return true;
+    }
+    return false;
   }
 
  protected:
-  virtual void deliver(Answer<BusReply> answer) = 0;
+  /// From the worker's thread: the owner sleeps and the answer is there.
+  virtual void wake() = 0;
 
  private:
-  std::atomic<bool> taken_{false};
+  friend class BusRunner;
+  friend class BusQueue;
+  enum class State { idle, awake, asleep, answered, given_up };
+
+  void finish() {
+    if (state_.exchange(State::answered, std::memory_order_acq_rel) == State::asleep) wake();
+  }
+
+  std::atomic<State> state_{State::idle};
+  std::atomic<bool> poisoned_{false};
+  std::int64_t asked_ns_ = 0;
+  std::shared_ptr<BusJob> next_;  ///< behind it in its queue
+};
+
+/// First in, first out; a job is its own link, so that nothing is allocated.
+class BusQueue {
+ public:
+  bool empty() const { return !first_; }
+  void push(std::shared_ptr<BusJob> job);
+  std::shared_ptr<BusJob> pop();  ///< nothing: it is empty
+  void remove(BusJob const* job);
+
+ private:
+  std::shared_ptr<BusJob> first_;
+  BusJob* last_ = nullptr;
 };
 
 class BusRunner {
@@ -53,9 +92,12 @@ class BusRunner {
   void put(std::shared_ptr<BusJob> job);
   void forget(BusJob const* job);
   BusDiary const& diary() const { return diary_; }
+  WallTime const& wall() const { return wall_; }
 
  private:
   void work();
+  std::shared_ptr<BusJob> take();
+  std::shared_ptr<BusJob> take_awake();
   std::shared_ptr<BusJob> next();
   void throw_away_waiting(char const* id, std::string const& what);
 
@@ -65,9 +107,10 @@ class BusRunner {
   BusCore core_;
   std::mutex mutex_;
   std::condition_variable wake_;
-  std::deque<std::shared_ptr<BusJob>> commands_, reads_;
-  bool ending_ = false;
-  std::thread worker_;  ///< last: it uses everything above
+  BusQueue commands_, reads_;
+  bool ending_ = false, asleep_ = false;
+  std::atomic<bool> something_{false};  ///< asked, or ending: looked at by the worker while it is awake
+  std::thread worker_;                  ///< last: it uses everything above
 };
 
 }  // namespace benchward

@@ -10,6 +10,7 @@
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/sysmacros.h>
+#include <sys/time.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -24,10 +25,12 @@
 namespace benchward {
 namespace {
 
-int milliseconds_left(std::int64_t deadline_ns, WallTime const& wall) {
-  auto const left = deadline_ns - wall();
-  if (left <= 0) return 0;
-  return static_cast<int>(std::min<std::int64_t>((left + 999'999) / 1'000'000, 60'000));
+/// A socket waits within recv itself, for this long at a time: one call an answer instead of two.
+constexpr std::int64_t patience_ns = 50'000'000;
+
+int whole_milliseconds(std::int64_t left_ns) {
+  if (left_ns <= 0) return 0;
+  return static_cast<int>(std::min<std::int64_t>((left_ns + 999'999) / 1'000'000, 60'000));
 }
 
 bool is_socket(int fd) {
@@ -75,22 +78,38 @@ void Descriptor::reset() noexcept {
   fd_ = -1;
 }
 
-DescriptorStream::DescriptorStream(int fd, WallTime now) : fd_(fd), socket_(is_socket(fd)), now_(std::move(now)) {}
+DescriptorStream::DescriptorStream(int fd, WallTime now) : fd_(fd), socket_(is_socket(fd)), now_(std::move(now)) {
+  become_patient();
+}
 DescriptorStream::DescriptorStream(Descriptor owned, WallTime now)
-    : owned_(std::move(owned)), fd_(owned_.get()), socket_(is_socket(fd_)), now_(std::move(now)) {}
+    : owned_(std::move(owned)), fd_(owned_.get()), socket_(is_socket(fd_)), now_(std::move(now)) {
+  become_patient();
+}
+
+void DescriptorStream::become_patient() {
+  if (!socket_) return;
+  timeval const limit{0, patience_ns / 1000};
+  int const flags = ::fcntl(fd_, F_GETFL);
+  patient_ = flags >= 0 && ::setsockopt(fd_, SOL_SOCKET, SO_RCVTIMEO, &limit, sizeof limit) == 0 &&
+             ::fcntl(fd_, F_SETFL, flags & ~O_NONBLOCK) == 0;
+}
 
 ReadEnd DescriptorStream::read_some(Bytes& into, std::int64_t deadline_ns) {
+  std::array<std::uint8_t, 512> block;
   for (;;) {
-    pollfd waiting{fd_, POLLIN, 0};
-    int const ready = ::poll(&waiting, 1, milliseconds_left(deadline_ns, now_));
-    if (ready < 0 && errno == EINTR) continue;
-    if (ready < 0) return ReadEnd::lost;
-    if (ready == 0) {
-      if (now_() < deadline_ns) continue;
-      return ReadEnd::timeout;
+    auto const left_ns = deadline_ns == 0 ? 0 : deadline_ns - now_();
+    bool const patient = patient_ && left_ns > patience_ns;
+    if (!patient) {
+      pollfd waiting{fd_, POLLIN, 0};
+      int const ready = ::poll(&waiting, 1, whole_milliseconds(left_ns));
+      if (ready < 0 && errno == EINTR) continue;
+      if (ready < 0) return ReadEnd::lost;
+      if (ready == 0) {
+        if (deadline_ns != 0 && now_() < deadline_ns) continue;
+        return ReadEnd::timeout;
+      }
     }
-    std::array<std::uint8_t, 512> block{};
-    auto const got = ::read(fd_, block.data(), block.size());
+    auto const got = patient ? ::recv(fd_, block.data(), block.size(), 0) : ::read(fd_, block.data(), block.size());
     if (got > 0) {
       into.insert(into.end(), block.begin(), block.begin() + got);
       return ReadEnd::some;
@@ -106,7 +125,7 @@ bool DescriptorStream::write_all(Bytes const& bytes, std::int64_t deadline_ns) {
     // A peer that has gone must not end a program that did not think of SIGPIPE.
     auto const* from = bytes.data() + done;
     auto const size = bytes.size() - done;
-    auto const put = socket_ ? ::send(fd_, from, size, MSG_NOSIGNAL) : ::write(fd_, from, size);
+    auto const put = socket_ ? ::send(fd_, from, size, MSG_NOSIGNAL | MSG_DONTWAIT) : ::write(fd_, from, size);
     if (put > 0) {
       done += static_cast<std::size_t>(put);
       continue;
@@ -114,7 +133,7 @@ bool DescriptorStream::write_all(Bytes const& bytes, std::int64_t deadline_ns) {
     if (put < 0 && errno == EINTR) continue;
     if (put < 0 && errno != EAGAIN) return false;
     pollfd waiting{fd_, POLLOUT, 0};
-    if (now_() >= deadline_ns || ::poll(&waiting, 1, milliseconds_left(deadline_ns, now_)) < 0) return false;
+    if (now_() >= deadline_ns || ::poll(&waiting, 1, whole_milliseconds(deadline_ns - now_())) < 0) return false;
   }
   return true;
 }

@@ -38,9 +38,12 @@ class DescriptorStream : public ByteStream {
   bool hung_up() override;
 
  private:
+  void become_patient();
+
   Descriptor owned_;
   int fd_;
   bool socket_;
+  bool patient_ = false;  ///< waits within recv, bounded
   WallTime now_;
 };
 

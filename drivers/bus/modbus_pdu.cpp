@@ -44,24 +44,23 @@ std::string refuse_request(BusRequest const& request, bool serial) {
   return {};
 }
 
-Bytes request_pdu(BusRequest const& request) {
-  Bytes pdu;
-  pdu.reserve(6 + 2 * request.words.size());
-  pdu.push_back(static_cast<std::uint8_t>(request.function));
-  put_word(pdu, static_cast<unsigned>(request.address));
+void put_pdu(BusRequest const& request, Bytes& into) {
+  into.push_back(static_cast<std::uint8_t>(request.function));
+  put_word(into, static_cast<unsigned>(request.address));
   if (reads(request)) {
-    put_word(pdu, static_cast<unsigned>(request.count));
+    put_word(into, static_cast<unsigned>(request.count));
   } else if (request.function == 6) {
-    put_word(pdu, request.words.front());
+    put_word(into, request.words.front());
   } else {
-    put_word(pdu, static_cast<unsigned>(request.words.size()));
-    pdu.push_back(static_cast<std::uint8_t>(2 * request.words.size()));
-    for (auto const word : request.words) put_word(pdu, word);
+    put_word(into, static_cast<unsigned>(request.words.size()));
+    into.push_back(static_cast<std::uint8_t>(2 * request.words.size()));
+    for (auto const word : request.words) put_word(into, word);
   }
-  return pdu;
 }
 
-PduVerdict judge_pdu(BusRequest const& request, std::uint8_t const* pdu, std::size_t size) {
+PduVerdict judge_pdu(BusRequest const& request, std::uint8_t const* pdu, std::size_t size,
+                     std::vector<std::uint16_t>& words) {
+  words.clear();
   if (size == 0) return foreign("an empty answer");
   if (pdu[0] == (request.function | 0x80)) {
     if (size != 2) return foreign(fmt::format("a refusal of {} bytes", size));
@@ -78,8 +77,7 @@ PduVerdict judge_pdu(BusRequest const& request, std::uint8_t const* pdu, std::si
   if (reads(request)) {
     if (pdu[1] != 2 * request.count)
       return foreign(fmt::format("a byte count of {} instead of {}", pdu[1], 2 * request.count));
-    for (int i = 0; i < request.count; ++i)
-      verdict.words.push_back(static_cast<std::uint16_t>(word_at(pdu + 2 + 2 * i)));
+    for (int i = 0; i < request.count; ++i) words.push_back(static_cast<std::uint16_t>(word_at(pdu + 2 + 2 * i)));
   } else {
     auto const expected = request.function == 6 ? static_cast<unsigned>(request.words.front())
                                                 : static_cast<unsigned>(request.words.size());
@@ -123,20 +121,17 @@ std::uint16_t crc16(std::uint8_t const* bytes, std::size_t size) {
   return static_cast<std::uint16_t>(crc);
 }
 
-Bytes serial_frame(int unit, Bytes const& pdu) {
-  Bytes frame;
-  frame.reserve(pdu.size() + 3);
-  frame.push_back(static_cast<std::uint8_t>(unit));
-  for (auto const byte : pdu) frame.push_back(byte);
-  auto const crc = crc16(frame.data(), frame.size());
-  frame.push_back(static_cast<std::uint8_t>(crc & 0xFFu));
-  frame.push_back(static_cast<std::uint8_t>(crc >> 8));
-  return frame;
+void put_serial_frame(BusRequest const& request, Bytes& into) {
+  into.assign(1, static_cast<std::uint8_t>(request.unit));
+  put_pdu(request, into);
+  auto const crc = crc16(into.data(), into.size());
+  into.push_back(static_cast<std::uint8_t>(crc & 0xFFu));
+  into.push_back(static_cast<std::uint8_t>(crc >> 8));
 }
 
 std::size_t serial_reply_size(BusRequest const& request) { return good_size(request) + 3; }
 
-SerialScan scan_serial(BusRequest const& request, Bytes const& received) {
+SerialScan scan_serial(BusRequest const& request, Bytes const& received, std::vector<std::uint16_t>& words) {
   SerialScan scan;
   for (std::size_t at = 0; at + 5 <= received.size(); ++at) {
     if (received[at] != request.unit) continue;
@@ -149,7 +144,7 @@ SerialScan scan_serial(BusRequest const& request, Bytes const& received) {
     auto const* frame = received.data() + at;
     auto const crc = static_cast<unsigned>(frame[length - 2]) | (static_cast<unsigned>(frame[length - 1]) << 8);
     if (crc != crc16(frame, length - 2)) continue;
-    auto verdict = judge_pdu(request, frame + 1, length - 3);
+    auto verdict = judge_pdu(request, frame + 1, length - 3, words);
     if (verdict.kind == PduVerdict::Kind::foreign) {
       scan.verdict = std::move(verdict);  // a whole frame that answers something else
       continue;

@@ -56,34 +56,32 @@ class ModbusRtuWire final : public Wire {
     if (from > time_.now()) time_.sleep_until(from);
   }
 
-  WireResult transact(BusRequest const& request, std::int64_t deadline_ns) override {
-    WireResult result;
+  void transact(BusRequest const& request, std::int64_t deadline_ns, WireResult& result) override {
     // What lies in the receiver now answers nothing that is still asked; more of it may be on its way.
     if (stream_->read_some(result.received, 0) == ReadEnd::some) {
       result.stale = 1;
       result.received.clear();
       drain_stream(*stream_, std::max(silence_ns_, unasked_quiet_ns), deadline_ns, time_.now);
     }
-    result.sent = serial_frame(request.unit, request_pdu(request));
+    put_serial_frame(request, result.sent);
     if (!stream_->write_all(result.sent, deadline_ns))
-      return ended(std::move(result), WireEnd::lost, "the line does not take bytes");
+      return result.ended(WireEnd::lost, "the line does not take bytes");
     if (echo_) {
       auto const size = result.sent.size();
       while (result.received.size() < size) {
         auto const end = stream_->read_some(result.received, deadline_ns);
-        if (end != ReadEnd::some) return gone_or_late(std::move(result), end, "no echo");
+        if (end != ReadEnd::some) return gone_or_late(result, end, "no echo");
       }
-      if (!std::equal(result.sent.begin(), result.sent.end(), result.received.begin())) {
-        return ended(std::move(result), WireEnd::collision, "the echo differs from what was sent: two speak at once");
-      }
+      if (!std::equal(result.sent.begin(), result.sent.end(), result.received.begin()))
+        return result.ended(WireEnd::collision, "the echo differs from what was sent: two speak at once");
       result.received.erase(result.received.begin(), result.received.begin() + static_cast<std::ptrdiff_t>(size));
     }
     if (request.unit == 0) {  // broadcast: nobody answers
       not_before_ns_ = time_.now() + turnaround_ns;
       result.end = WireEnd::answered;
-      return result;
+      return;
     }
-    return look_for_answer(request, std::move(result), deadline_ns);
+    look_for_answer(request, result, deadline_ns);
   }
 
   bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
@@ -95,19 +93,17 @@ class ModbusRtuWire final : public Wire {
   std::string refuse(BusRequest const& request) const override { return refuse_request(request, true); }
 
  private:
-  WireResult look_for_answer(BusRequest const& request, WireResult result, std::int64_t deadline_ns) {
+  void look_for_answer(BusRequest const& request, WireResult& result, std::int64_t deadline_ns) {
     for (;;) {
-      auto scan = scan_serial(request, result.received);
+      auto const scan = scan_serial(request, result.received, result.words);
       if (scan.found) {
         not_before_ns_ = time_.now() + silence_ns_;
         result.end = scan.verdict.kind == PduVerdict::Kind::good ? WireEnd::answered : WireEnd::exception;
         result.exception = scan.verdict.exception;
-        result.words = std::move(scan.verdict.words);
         result.noisy = scan.noise_before > 0;
-        return result;
+        return;
       }
-      if (result.received.size() > longest_rubbish)
-        return ended(std::move(result), WireEnd::noise, "the line is never quiet");
+      if (result.received.size() > longest_rubbish) return result.ended(WireEnd::noise, "the line is never quiet");
       // As many bytes as the reply has, and no check fits: it came and was spoilt. To wait the whole attempt for
       // another would cost an energised step its time.
       result.spoilt = result.received.size() == serial_reply_size(request);
@@ -116,22 +112,17 @@ class ModbusRtuWire final : public Wire {
       if (end == ReadEnd::some) continue;
       not_before_ns_ = time_.now() + silence_ns_;
       if (end == ReadEnd::timeout && !result.received.empty()) {
-        auto why = scan.verdict.why.empty() ? std::string("no answer with a right checksum among what came")
-                                            : std::move(scan.verdict.why);
-        return ended(std::move(result), WireEnd::noise, std::move(why));
+        return result.ended(WireEnd::noise, scan.verdict.why.empty()
+                                                ? std::string("no answer with a right checksum among what came")
+                                                : scan.verdict.why);
       }
-      return gone_or_late(std::move(result), end, "");
+      return gone_or_late(result, end, "");
     }
   }
 
-  static WireResult ended(WireResult result, WireEnd end, std::string what) {
-    result.end = end;
-    result.what = std::move(what);
-    return result;
-  }
-  static WireResult gone_or_late(WireResult result, ReadEnd end, std::string what) {
-    if (end == ReadEnd::lost) return ended(std::move(result), WireEnd::lost, "the adapter or the other end is gone");
-    return ended(std::move(result), WireEnd::timeout, std::move(what));
+  static void gone_or_late(WireResult& result, ReadEnd end, char const* what) {
+    if (end == ReadEnd::lost) return result.ended(WireEnd::lost, "the adapter or the other end is gone");
+    result.ended(WireEnd::timeout, what);
   }
 
   OpenStream open_;

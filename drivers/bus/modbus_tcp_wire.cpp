@@ -43,10 +43,9 @@ class ModbusTcpWire final : public Wire {
     if (from > time_.now()) time_.sleep_until(from);
   }
 
-  WireResult transact(BusRequest const& request, std::int64_t deadline_ns) override {
-    auto result = ask(request, deadline_ns);
+  void transact(BusRequest const& request, std::int64_t deadline_ns, WireResult& into) override {
+    ask(request, deadline_ns, into);
     last_ns_ = time_.now();
-    return result;
   }
 
   bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
@@ -59,35 +58,22 @@ class ModbusTcpWire final : public Wire {
   std::string refuse(BusRequest const& request) const override { return refuse_request(request, false); }
 
  private:
-  WireResult ask(BusRequest const& request, std::int64_t deadline_ns) {
-    WireResult result;
+  void ask(BusRequest const& request, std::int64_t deadline_ns, WireResult& result) {
     auto const number = ++transaction_;
-    auto const pdu = request_pdu(request);
-    auto const length = static_cast<unsigned>(pdu.size() + 1);
-    result.sent.reserve(header_size + pdu.size());
-    for (auto const word : {static_cast<unsigned>(number), 0u, length}) {
-      result.sent.push_back(static_cast<std::uint8_t>(word >> 8));
-      result.sent.push_back(static_cast<std::uint8_t>(word & 0xFF));
-    }
-    result.sent.push_back(static_cast<std::uint8_t>(request.unit));
-    result.sent.insert(result.sent.end(), pdu.begin(), pdu.end());
-    if (!stream_->write_all(result.sent, deadline_ns)) return ended(std::move(result), WireEnd::lost, gone);
+    put_frame(request, number, result.sent);
+    if (!stream_->write_all(result.sent, deadline_ns)) return result.ended(WireEnd::lost, gone);
     for (;;) {
+      if (buffer_.size() >= 6 && !is_modbus()) {
+        result.received.swap(buffer_);
+        buffer_.clear();
+        return result.ended(WireEnd::noise, "a frame that is not Modbus");
+      }
       if (buffer_.size() < 6 || buffer_.size() < frame_size()) {
-        if (buffer_.size() >= 6 && !is_modbus()) {
-          result.received = std::move(buffer_);
-          return ended(std::move(result), WireEnd::noise, "a frame that is not Modbus");
-        }
         auto const end = stream_->read_some(buffer_, deadline_ns);
         if (end == ReadEnd::some) continue;
         result.received = buffer_;
-        return end == ReadEnd::lost
-                   ? ended(std::move(result), WireEnd::lost, gone)
-                   : ended(std::move(result), WireEnd::timeout, buffer_.empty() ? "" : "only part of an answer came");
-      }
-      if (!is_modbus()) {
-        result.received = std::move(buffer_);
-        return ended(std::move(result), WireEnd::noise, "a frame that is not Modbus");
+        if (end == ReadEnd::lost) return result.ended(WireEnd::lost, gone);
+        return result.ended(WireEnd::timeout, buffer_.empty() ? "" : "only part of an answer came");
       }
       auto const size = static_cast<std::ptrdiff_t>(frame_size());
       result.received.assign(buffer_.begin(), buffer_.begin() + size);
@@ -98,28 +84,30 @@ class ModbusTcpWire final : public Wire {
         result.received.clear();
         continue;
       }
-      if (frame[6] != request.unit) {
-        auto what = fmt::format("unit {} answers for unit {}", frame[6], request.unit);
-        return ended(std::move(result), WireEnd::noise, std::move(what));
-      }
-      auto verdict = judge_pdu(request, frame.data() + header_size, frame.size() - header_size);
-      if (verdict.kind == PduVerdict::Kind::foreign) return ended(std::move(result), WireEnd::noise, verdict.why);
+      if (frame[6] != request.unit)
+        return result.ended(WireEnd::noise, fmt::format("unit {} answers for unit {}", frame[6], request.unit));
+      auto const verdict = judge_pdu(request, frame.data() + header_size, frame.size() - header_size, result.words);
+      if (verdict.kind == PduVerdict::Kind::foreign) return result.ended(WireEnd::noise, verdict.why);
       result.end = verdict.kind == PduVerdict::Kind::good ? WireEnd::answered : WireEnd::exception;
       result.exception = verdict.exception;
-      result.words = std::move(verdict.words);
-      return result;
+      return;
     }
+  }
+
+  static void put_frame(BusRequest const& request, unsigned number, Bytes& into) {
+    into.assign(header_size, 0);  // protocol 0
+    put_pdu(request, into);
+    auto const length = static_cast<unsigned>(into.size() - 6);
+    into[0] = static_cast<std::uint8_t>(number >> 8);
+    into[1] = static_cast<std::uint8_t>(number & 0xFF);
+    into[4] = static_cast<std::uint8_t>(length >> 8);
+    into[5] = static_cast<std::uint8_t>(length & 0xFF);
+    into[6] = static_cast<std::uint8_t>(request.unit);
   }
 
   unsigned word(std::size_t at) const { return (static_cast<unsigned>(buffer_[at]) << 8) | buffer_[at + 1]; }
   std::size_t frame_size() const { return 6 + static_cast<std::size_t>(word(4)); }
   bool is_modbus() const { return word(2) == 0 && word(4) >= 3 && word(4) <= longest_length; }
-  static WireResult ended(WireResult result, WireEnd end, std::string what) {
-    result.end = end;
-    result.what = std::move(what);
-    return result;
-  }
-
   static constexpr char const* gone = "the connection was closed by the other end";
   OpenStream open_;
   WireTime time_;

@@ -122,10 +122,9 @@ class TextWire final : public Wire {
     if (from > time_.now()) time_.sleep_until(from);
   }
 
-  WireResult transact(BusRequest const& request, std::int64_t deadline_ns) override {
-    auto result = ask(request, deadline_ns);
+  void transact(BusRequest const& request, std::int64_t deadline_ns, WireResult& into) override {
+    ask(request, deadline_ns, into);
     last_ns_ = time_.now();
-    return result;
   }
 
   bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) override {
@@ -143,8 +142,7 @@ class TextWire final : public Wire {
   }
 
  private:
-  WireResult ask(BusRequest const& request, std::int64_t deadline_ns) {
-    WireResult result;
+  void ask(BusRequest const& request, std::int64_t deadline_ns, WireResult& result) {
     // What lies in the receiver now answers nothing that is still asked; more of it may be on its way.
     if (stream_->read_some(result.received, 0) == ReadEnd::some) {
       result.stale = 1;
@@ -155,56 +153,51 @@ class TextWire final : public Wire {
     result.sent.assign(request.line.begin(), request.line.end());
     result.sent.insert(result.sent.end(), request.terminator.begin(), request.terminator.end());
     if (!stream_->write_all(result.sent, deadline_ns))
-      return ended(std::move(result), WireEnd::lost, "the line does not take bytes");
+      return result.ended(WireEnd::lost, "the line does not take bytes");
     if (echo_) {
       while (result.received.size() < result.sent.size()) {
         auto const end = stream_->read_some(result.received, deadline_ns);
-        if (end != ReadEnd::some) return gone_or_late(std::move(result), end);
+        if (end != ReadEnd::some) return gone_or_late(result, end);
       }
       if (!std::equal(result.sent.begin(), result.sent.end(), result.received.begin())) {
-        return ended(std::move(result), WireEnd::collision, "the echo differs from what was sent");
+        return result.ended(WireEnd::collision, "the echo differs from what was sent");
       }
       result.received.erase(result.received.begin(),
                             result.received.begin() + static_cast<std::ptrdiff_t>(result.sent.size()));
     }
     if (!request.expects_reply) {
       result.end = WireEnd::answered;
-      return result;
+      return;
     }
     auto const last = static_cast<std::uint8_t>(request.terminator.back());
     for (;;) {
       auto const at = std::find(result.received.begin(), result.received.end(), last);
       if (at != result.received.end()) {
-        result.line.assign(result.received.begin(), at);
+        result.line.resize(static_cast<std::size_t>(at - result.received.begin()));
+        std::copy(result.received.begin(), at, result.line.begin());
         while (!result.line.empty() && (result.line.back() == '\r' || result.line.back() == '\n'))
           result.line.pop_back();
         // One line answers one command. The same once more is a device that says everything twice; another one says
         // that lines and commands are out of step.
         auto const first = at + 1 - result.received.begin(), more = result.received.end() - (at + 1);
         if (more > first || !std::equal(at + 1, result.received.end(), result.received.begin()))
-          return ended(std::move(result), WireEnd::noise, "more than one line came");
+          return result.ended(WireEnd::noise, "more than one line came");
         bool const printable = std::all_of(result.line.begin(), result.line.end(),
                                            [](char c) { return (c >= 0x20 && c < 0x7F) || c == '\t'; });
         result.spoilt = !printable;
-        if (!printable) return ended(std::move(result), WireEnd::noise, "a line with bytes that are no text");
+        if (!printable) return result.ended(WireEnd::noise, "a line with bytes that are no text");
         result.end = WireEnd::answered;
-        return result;
+        return;
       }
-      if (result.received.size() > longest_line) return ended(std::move(result), WireEnd::noise, "a line without end");
+      if (result.received.size() > longest_line) return result.ended(WireEnd::noise, "a line without end");
       auto const end = stream_->read_some(result.received, deadline_ns);
-      if (end != ReadEnd::some) return gone_or_late(std::move(result), end);
+      if (end != ReadEnd::some) return gone_or_late(result, end);
     }
   }
 
-  static WireResult ended(WireResult result, WireEnd end, std::string what) {
-    result.end = end;
-    result.what = std::move(what);
-    return result;
-  }
-  static WireResult gone_or_late(WireResult result, ReadEnd end) {
-    if (end == ReadEnd::lost) return ended(std::move(result), WireEnd::lost, "the adapter or the other end is gone");
-    auto what = std::string(result.received.empty() ? "" : "only part of a line came");
-    return ended(std::move(result), WireEnd::timeout, std::move(what));
+  static void gone_or_late(WireResult& result, ReadEnd end) {
+    if (end == ReadEnd::lost) return result.ended(WireEnd::lost, "the adapter or the other end is gone");
+    result.ended(WireEnd::timeout, result.received.empty() ? "" : "only part of a line came");
   }
 
   OpenStream open_;

@@ -25,6 +25,7 @@ enum class WireEnd {
   lost        ///< the link is gone
 };
 
+/// What came of one request. A bus keeps one and uses its room again: a read in steady state allocates nothing.
 struct WireResult {
   WireEnd end = WireEnd::timeout;
   std::string what;
@@ -35,6 +36,23 @@ struct WireResult {
   bool spoilt = false;  ///< noise: the answer came whole and is wrong; nothing of it is still to come
   bool noisy = false;   ///< noise was skipped before the answer
   int stale = 0;        ///< replies to something earlier that were thrown away
+
+  /// As new, its room kept.
+  void clear() {
+    end = WireEnd::timeout;
+    what.clear();
+    exception = 0;
+    words.clear();
+    line.clear();
+    sent.clear();
+    received.clear();
+    spoilt = noisy = false;
+    stale = 0;
+  }
+  void ended(WireEnd how, std::string why) {
+    end = how;
+    what = std::move(why);
+  }
 };
 
 class Wire {
@@ -50,7 +68,8 @@ class Wire {
   virtual void close() noexcept = 0;
   /// Lets the silence pass that has to stand before this request: what is looked at afterwards (a permit) is fresh.
   virtual void wait_turn(BusRequest const& request) = 0;
-  virtual WireResult transact(BusRequest const& request, std::int64_t deadline_ns) = 0;
+  /// Sends and waits for the answer; `into` is new, as after clear().
+  virtual void transact(BusRequest const& request, std::int64_t deadline_ns, WireResult& into) = 0;
   /// Throws away what comes until the line has been quiet for `quiet_ns`, or the deadline. False: still not quiet.
   virtual bool drain(std::int64_t quiet_ns, std::int64_t deadline_ns) = 0;
   /// Whether the other end has gone, looked at while idle.

@@ -25,7 +25,7 @@ void take_bits(DeviceSample& sample, std::vector<NamedBit> const& names, Decoded
   }
   for (auto const& bit : names) {
     if (((static_cast<unsigned>(value.bits) >> static_cast<unsigned>(bit.bit)) & 1u) == 0) continue;
-    sample.bits.insert(bit.name);
+    sample.bits.push_back(bit.name);
     if (bit.makes_bad) {
       sample.bad = true;
       sample.why = bit.words.empty() ? bit.name : bit.words;
@@ -70,9 +70,13 @@ BusRequest Device::request(std::string operation) const {
 
 Task<Answer<BusReply>> Device::ask(BusRequest asked) {
   auto answer = co_await bus_.ask(std::move(asked));
-  // Behind a link that came back another device may stand.
-  if (!answer.ok() && link_trouble(answer.error().id)) proven_ = false;
+  if (!answer.ok()) note(answer.error());
   co_return answer;
+}
+
+void Device::note(Fault const& fault) {
+  // Behind a link that came back another device may stand.
+  if (link_trouble(fault.id)) proven_ = false;
 }
 
 Task<Answer<std::map<std::string, Decoded>>> Device::read_values(std::string group_name, std::string operation,
@@ -177,38 +181,95 @@ Task<Answer<Done>> Device::prove() {
   co_return Done{};
 }
 
-Task<Answer<DeviceSample>> Device::sample_now(std::string operation) {
-  DeviceSample sample;
-  sample.instrument = declaration_.name;
-  auto answer = co_await read_values("sample", std::move(operation), sample.received);
-  if (!answer.ok()) co_return answer.error();
-  sample.values = std::move(answer.value());
-  if (profile_.text_device) {
-    for (auto const& field : profile_.command("sample")->reply) {
-      if (field.kind == TextField::Kind::bits) take_bits(sample, field.bits, sample.values.at(field.name));
-    }
-  } else {
-    for (auto const& name : profile_.group("sample")->rows) {
-      auto const& row = *profile_.row(name);
-      if (row.type == ValueType::bits) take_bits(sample, row.bits, sample.values.at(name));
-    }
+std::unique_ptr<Device::SampleRoom> Device::room() {
+  if (!rooms_.empty()) {
+    auto used_before = std::move(rooms_.back());
+    rooms_.pop_back();
+    return used_before;
   }
-  co_return sample;
+  auto made = std::make_unique<SampleRoom>(request("read"));
+  made->sample.instrument = declaration_.name;
+  if (profile_.text_device) return made;
+  auto const& group = *profile_.group("sample");
+  auto& asked = made->call.request();
+  asked.function = group.table == RegisterTable::holding ? 3 : 4;
+  asked.address = group.address;
+  asked.count = group.words;
+  GroupPlan const plan(group, profile_);
+  for (auto const& row : plan.rows()) made->rows.emplace_back(row, &made->sample.values[row.row->name]);
+  return made;
+}
+
+bool Device::plain_read() const { return proven_ && !profile_.text_device && profile_.sequence("hold") == nullptr; }
+
+void Device::take_sample(SampleRoom& room) {
+  auto& sample = room.sample;
+  sample.bits.clear();
+  sample.bad = false;
+  sample.why.clear();
+  room.fault.reset();
+  if (auto const* fault = room.call.fault()) {
+    note(*fault);
+    room.fault = *fault;
+    return;
+  }
+  auto const& reply = room.call.reply();
+  sample.received = reply.received;
+  for (auto const& [row, value] : room.rows) {
+    GroupPlan::decode_row(row, reply.words, *value);
+    if (row.row->type == ValueType::bits) take_bits(sample, row.row->bits, *value);
+  }
+}
+
+Task<void> Device::sample_now(SampleRoom& room, std::string operation) {
+  if (!profile_.text_device) {
+    room.call.request().operation = std::move(operation);
+    co_await bus_.ask(room.call);
+    take_sample(room);
+    room.call.request().operation = "read";
+    co_return;
+  }
+  auto& sample = room.sample;
+  sample.bits.clear();
+  sample.bad = false;
+  sample.why.clear();
+  room.fault.reset();
+  auto answer = co_await read_values("sample", std::move(operation), sample.received);
+  if (!answer.ok()) {
+    room.fault = answer.error();
+    co_return;
+  }
+  sample.values = std::move(answer.value());
+  for (auto const& field : profile_.command("sample")->reply) {
+    if (field.kind == TextField::Kind::bits) take_bits(sample, field.bits, sample.values.at(field.name));
+  }
+}
+
+Task<void> Device::sample_with_sequences(SampleRoom& room) {
+  auto const proof = co_await prove();
+  if (!proof.ok()) {
+    room.fault = proof.error();
+    co_return;
+  }
+  if (profile_.sequence("hold") == nullptr) {
+    co_await sample_now(room, "read");
+    co_return;
+  }
+  TextValues none;
+  auto const held = co_await run("hold", none, nullptr);
+  if (!held.ok()) {
+    room.fault = held.error();
+    co_return;
+  }
+  co_await sample_now(room, "read");
+  if (profile_.sequence("release") == nullptr) co_return;
+  auto const released = co_await run("release", none, nullptr);
+  if (!released.ok()) room.fault = released.error();
 }
 
 Task<Answer<DeviceSample>> Device::sample() {
-  auto const proof = co_await prove();
-  if (!proof.ok()) co_return proof.error();
-  if (profile_.sequence("hold") == nullptr) co_return co_await sample_now("read");
-  TextValues none;
-  auto const held = co_await run("hold", none, nullptr);
-  if (!held.ok()) co_return held.error();
-  auto sample = co_await sample_now("read");
-  if (profile_.sequence("release") != nullptr) {
-    auto const released = co_await run("release", none, nullptr);
-    if (!released.ok()) co_return released.error();
-  }
-  co_return sample;
+  auto const copy = [](DeviceSample const& sample) { return sample; };
+  return read_as<DeviceSample>(+copy);
 }
 
 Task<Answer<Done>> Device::run(std::string sequence, TextValues values, std::shared_ptr<PermitLink const> permit) {
@@ -332,15 +393,16 @@ Task<Answer<Done>> Device::send(SequenceStep const& step, TextValues const& valu
 }
 
 Task<Answer<Done>> Device::wait(SequenceStep const& step, std::string const& sequence) {
+  Lease const room(*this);
   auto const end_ns = clock_.now().monotonic_ns + static_cast<std::int64_t>(step.at_most.in(seconds)*1e9);
   for (;;) {
-    auto const now = co_await sample_now("wait for " + step.bit);
-    if (!now.ok()) co_return now.error();
-    if (now.value().bit(step.bit) == step.until) co_return Done{};
+    co_await sample_now(*room, "wait for " + step.bit);
+    if (room->fault) co_return *room->fault;
+    if (room->sample.bit(step.bit) == step.until) co_return Done{};
     if (clock_.now().monotonic_ns >= end_ns) {
       co_return fault("device.slow", sequence,
                       fmt::format("\"{}\" did not become {} within {} s{}", step.bit, step.until,
-                                  step.at_most.in(seconds), now.value().why.empty() ? "" : ": " + now.value().why),
+                                  step.at_most.in(seconds), room->sample.why.empty() ? "" : ": " + room->sample.why),
                       "check leads and the instrument's own display");
     }
     co_await clock_.wait(step.poll);

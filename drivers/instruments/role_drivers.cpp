@@ -29,6 +29,52 @@ std::optional<Fault> beyond(Device const& device, double value, char const* unit
                       "this instrument is too small for the step");
 }
 
+ResistanceMeter::Sample resistance_of(DeviceSample const& read) {
+  ResistanceMeter::Sample sample;
+  sample.volts = read.reading("volts", volts);
+  sample.current = read.reading("current", amperes);
+  sample.in_compliance = !read.bit("no_compliance");
+  return sample;
+}
+
+AcSource::State source_state_of(DeviceSample const& read) {
+  AcSource::State state;
+  state.voltage = read.reading("voltage", volts);
+  state.frequency = read.reading("frequency", hertz);
+  state.current = read.reading("current", amperes);
+  state.at_zero = read.bit("at_zero");
+  state.at_set = read.bit("at_set");
+  state.tripped = read.bit("tripped");
+  state.healthy = read.bit("healthy");
+  return state;
+}
+
+ThermometerScanner::Sample temperatures_of(DeviceSample const& read) {
+  ThermometerScanner::Sample sample;
+  sample.top = read.reading("top", celsius);
+  sample.bottom = read.reading("bottom", celsius);
+  sample.ambient = read.reading("ambient", celsius);
+  return sample;
+}
+
+DielectricTester::State tester_state_of(DeviceSample const& read) {
+  DielectricTester::State state;
+  state.level = read.reading("level", volts);
+  state.current = read.reading("current", amperes);
+  state.frequency = read.reading("frequency", hertz);
+  state.at_zero = read.bit("at_zero");
+  state.at_set = read.bit("at_set");
+  state.tripped = read.bit("tripped");
+  return state;
+}
+
+InsulationMeter::Sample insulation_of(DeviceSample const& read) {
+  InsulationMeter::Sample sample;
+  sample.test_voltage = read.reading("test_voltage", volts);
+  sample.resistance = read.reading("resistance", ohms);
+  return sample;
+}
+
 }  // namespace
 
 Task<Answer<RatioMeter::Sample>> ProfiledRatioMeter::measure(Permit const& permit, Request request) {
@@ -86,16 +132,7 @@ Task<Answer<Done>> ProfiledResistanceMeter::set_current(Permit const& permit, Cu
   co_return co_await device_.run("set_current", std::move(values), watch);
 }
 
-Task<Answer<ResistanceMeter::Sample>> ProfiledResistanceMeter::read() {
-  auto const answer = co_await device_.sample();
-  if (!answer.ok()) co_return answer.error();
-  auto const& read = answer.value();
-  Sample sample;
-  sample.volts = read.reading("volts", benchward::volts);
-  sample.current = read.reading("current", amperes);
-  sample.in_compliance = !read.bit("no_compliance");
-  co_return sample;
-}
+Task<Answer<ResistanceMeter::Sample>> ProfiledResistanceMeter::read() { return device_.read_as(&resistance_of); }
 
 Task<Answer<Done>> ProfiledResistanceMeter::current_off() {
   TextValues none;
@@ -155,30 +192,10 @@ Task<Answer<Done>> ProfiledAcSource::to_zero(Duration ramp) {
   co_return co_await device_.run("to_zero", std::move(values), nullptr);
 }
 
-Task<Answer<AcSource::State>> ProfiledAcSource::read() {
-  auto const answer = co_await device_.sample();
-  if (!answer.ok()) co_return answer.error();
-  auto const& read = answer.value();
-  State state;
-  state.voltage = read.reading("voltage", volts);
-  state.frequency = read.reading("frequency", hertz);
-  state.current = read.reading("current", amperes);
-  state.at_zero = read.bit("at_zero");
-  state.at_set = read.bit("at_set");
-  state.tripped = read.bit("tripped");
-  state.healthy = read.bit("healthy");
-  co_return state;
-}
+Task<Answer<AcSource::State>> ProfiledAcSource::read() { return device_.read_as(&source_state_of); }
 
 Task<Answer<ThermometerScanner::Sample>> ProfiledThermometerScanner::read() {
-  auto const answer = co_await device_.sample();
-  if (!answer.ok()) co_return answer.error();
-  auto const& read = answer.value();
-  Sample sample;
-  sample.top = read.reading("top", celsius);
-  sample.bottom = read.reading("bottom", celsius);
-  sample.ambient = read.reading("ambient", celsius);
-  co_return sample;
+  return device_.read_as(&temperatures_of);
 }
 
 Task<Answer<Done>> ProfiledDielectricTester::set(Permit const& permit, Setting setting) {
@@ -198,19 +215,7 @@ Task<Answer<Done>> ProfiledDielectricTester::to_zero(Duration ramp) {
   co_return co_await device_.run("to_zero", std::move(values), nullptr);
 }
 
-Task<Answer<DielectricTester::State>> ProfiledDielectricTester::read() {
-  auto const answer = co_await device_.sample();
-  if (!answer.ok()) co_return answer.error();
-  auto const& read = answer.value();
-  State state;
-  state.level = read.reading("level", volts);
-  state.current = read.reading("current", amperes);
-  state.frequency = read.reading("frequency", hertz);
-  state.at_zero = read.bit("at_zero");
-  state.at_set = read.bit("at_set");
-  state.tripped = read.bit("tripped");
-  co_return state;
-}
+Task<Answer<DielectricTester::State>> ProfiledDielectricTester::read() { return device_.read_as(&tester_state_of); }
 
 Task<Answer<Done>> ProfiledInsulationMeter::start(Permit const& permit, Voltage test_voltage) {
   auto const watch = permit.watch();
@@ -220,14 +225,7 @@ Task<Answer<Done>> ProfiledInsulationMeter::start(Permit const& permit, Voltage 
   co_return co_await device_.run("start", std::move(values), watch);
 }
 
-Task<Answer<InsulationMeter::Sample>> ProfiledInsulationMeter::read() {
-  auto const answer = co_await device_.sample();
-  if (!answer.ok()) co_return answer.error();
-  Sample sample;
-  sample.test_voltage = answer.value().reading("test_voltage", volts);
-  sample.resistance = answer.value().reading("resistance", ohms);
-  co_return sample;
-}
+Task<Answer<InsulationMeter::Sample>> ProfiledInsulationMeter::read() { return device_.read_as(&insulation_of); }
 
 Task<Answer<Done>> ProfiledInsulationMeter::stop_and_discharge() {
   TextValues none;

@@ -24,12 +24,6 @@ WordOrder order_of_text(WordOrder order) {
   return order == WordOrder::badc || order == WordOrder::dcba ? WordOrder::badc : WordOrder::abcd;
 }
 
-std::uint64_t joined(std::vector<std::uint16_t> const& words) {
-  std::uint64_t value = 0;
-  for (auto const word : words) value = (value << 16) | word;
-  return value;
-}
-
 std::vector<std::uint16_t> split(std::uint64_t value, int count) {
   std::vector<std::uint16_t> words(static_cast<std::size_t>(count));
   for (std::size_t i = words.size(); i-- > 0; value >>= 16) words[i] = static_cast<std::uint16_t>(value & 0xFFFFu);
@@ -101,10 +95,46 @@ Span span_of(ValueType type) {
 
 constexpr double largest_power = 22.0;  // of ten that a double holds exactly
 
-Decoded bad(Decoded value, std::string why) {
+void bad(Decoded& value, char const* why) {
   value.good = false;
-  value.why = std::move(why);
+  value.why = why;
+}
+
+/// The bytes of a value of up to four words as one number, most significant first.
+std::uint64_t joined(std::span<std::uint16_t const> words, WordOrder order) {
+  bool const swap_words = order == WordOrder::cdab || order == WordOrder::dcba;
+  bool const swap_bytes = order == WordOrder::badc || order == WordOrder::dcba;
+  std::uint64_t value = 0;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    unsigned word = words[swap_words ? words.size() - 1 - i : i];
+    if (swap_bytes) word = ((word >> 8) | (word << 8)) & 0xFFFFu;
+    value = (value << 16) | word;
+  }
   return value;
+}
+
+/// Two characters a word, up to the first zero byte.
+void decode_text(std::span<std::uint16_t const> words, WordOrder order, Decoded& out) {
+  bool const swap_bytes = order_of_text(order) == WordOrder::badc;
+  for (auto const word : words) {
+    auto const first = static_cast<char>(word >> 8), second = static_cast<char>(word & 0xFF);
+    for (auto const byte : {swap_bytes ? second : first, swap_bytes ? first : second}) {
+      if (byte == '\0') {
+        out.good = true;
+        return;
+      }
+      if (static_cast<unsigned char>(byte) < 0x20 || static_cast<unsigned char>(byte) > 0x7E)
+        return bad(out, "not a text: byte outside printable characters");
+      out.text += byte;
+    }
+  }
+  while (!out.text.empty() && out.text.back() == ' ') out.text.pop_back();
+  out.good = true;
+}
+
+std::span<std::uint16_t const> part(std::span<std::uint16_t const> words, std::size_t from, int count) {
+  auto const size = static_cast<std::size_t>(count);
+  return from + size > words.size() ? std::span<std::uint16_t const>() : words.subspan(from, size);
 }
 
 }  // namespace
@@ -133,27 +163,22 @@ int words_of(ValueType type) {
 
 Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row, int power_of_ten) {
   Decoded out;
-  out.words = words;
+  auto const unit = unit_named(row.unit);
+  decode_into(words, row, unit ? unit->in_base : 1.0, power_of_ten, out);
+  return out;
+}
+
+void decode_into(std::span<std::uint16_t const> words, RegisterRow const& row, double unit_in_base, int power_of_ten,
+                 Decoded& out) {
+  out.words.assign(words.begin(), words.end());
+  out.number = 0.0;
+  out.good = false;
+  out.why.clear();
+  out.text.clear();
+  out.bits = 0;
   if (words.size() != static_cast<std::size_t>(row.words)) return bad(out, "words are missing");
-  auto const ordered = in_order(words, row.type == ValueType::text ? order_of_text(row.order) : row.order);
-  if (row.type == ValueType::text) {
-    for (auto const word : ordered) {
-      for (auto const byte : {static_cast<char>(word >> 8), static_cast<char>(word & 0xFF)}) {
-        if (byte == '\0') {
-          out.good = true;
-          return out;
-        }
-        if (static_cast<unsigned char>(byte) < 0x20 || static_cast<unsigned char>(byte) > 0x7E) {
-          return bad(out, "not a text: byte outside printable characters");
-        }
-        out.text += byte;
-      }
-    }
-    while (!out.text.empty() && out.text.back() == ' ') out.text.pop_back();
-    out.good = true;
-    return out;
-  }
-  auto const raw = joined(ordered);
+  if (row.type == ValueType::text) return decode_text(words, row.order, out);
+  auto const raw = joined(words, row.order);
   if (row.no_value_mark && marks_no_value(raw, row)) return bad(out, "the device says that it has no value");
   double number = 0.0;
   switch (row.type) {
@@ -188,41 +213,57 @@ Decoded decode(std::vector<std::uint16_t> const& words, RegisterRow const& row, 
       out.bits = static_cast<std::uint16_t>(raw);
       out.number = static_cast<double>(raw);
       out.good = true;
-      return out;
+      return;
     case ValueType::text:
       break;
   }
   if (!std::isfinite(number)) return bad(out, "not a number");
   double const plain = number * row.scale + row.offset;
-  double const power = std::pow(10.0, std::abs(power_of_ten));  // exact to 10^22: dividing by it rounds once
-  double const in_unit = power_of_ten < 0 ? plain / power : plain * power;
-  auto const unit = unit_named(row.unit);
-  out.number = in_unit * (unit ? unit->in_base : 1.0);
+  double in_unit = plain;
+  if (power_of_ten != 0) {
+    double const power = std::pow(10.0, std::abs(power_of_ten));  // exact to 10^22: dividing by it rounds once
+    in_unit = power_of_ten < 0 ? plain / power : plain * power;
+  }
+  out.number = in_unit * unit_in_base;
   if ((row.lowest && in_unit < *row.lowest) || (row.highest && in_unit > *row.highest))
     return bad(out, "outside the range");
   out.good = std::isfinite(out.number);
   if (!out.good) out.why = "not a number";
-  return out;
+}
+
+GroupPlan::GroupPlan(ReadGroup const& group, Profile const& profile) {
+  auto const place = [&](RegisterRow const& row) { return static_cast<std::size_t>(row.address - group.address); };
+  for (auto const& name : group.rows) {
+    Row planned;
+    planned.row = profile.row(name);
+    planned.from = place(*planned.row);
+    auto const unit = unit_named(planned.row->unit);
+    planned.unit_in_base = unit ? unit->in_base : 1.0;
+    if (!planned.row->exponent.empty()) {
+      planned.exponent = profile.row(planned.row->exponent);
+      planned.exponent_from = place(*planned.exponent);
+    }
+    rows_.push_back(planned);
+  }
+}
+
+void GroupPlan::decode_row(Row const& row, std::span<std::uint16_t const> group_words, Decoded& out) {
+  auto const own = part(group_words, row.from, row.row->words);
+  if (row.exponent == nullptr) return decode_into(own, *row.row, row.unit_in_base, 0, out);
+  auto const exponent_words = part(group_words, row.exponent_from, row.exponent->words);
+  decode_into(exponent_words, *row.exponent, 1.0, 0, out);
+  bool const usable = out.good && std::abs(out.number) <= largest_power;
+  int const power = usable ? static_cast<int>(out.number) : 0;
+  decode_into(own, *row.row, row.unit_in_base, power, out);
+  out.words.insert(out.words.end(), exponent_words.begin(), exponent_words.end());
+  if (!usable) bad(out, "its power of ten is none");
 }
 
 std::map<std::string, Decoded> decode_group(std::vector<std::uint16_t> const& words, ReadGroup const& group,
                                             Profile const& profile) {
   std::map<std::string, Decoded> values;
-  for (auto const& name : group.rows) {
-    auto const& row = *profile.row(name);
-    auto own = words_of_row(words, group, row);
-    if (row.exponent.empty()) {
-      values[name] = decode(own, row);
-      continue;
-    }
-    auto const& exponent_row = *profile.row(row.exponent);
-    auto const exponent_words = words_of_row(words, group, exponent_row);
-    auto const exponent = decode(exponent_words, exponent_row);
-    bool const usable = exponent.good && std::abs(exponent.number) <= largest_power;
-    auto value = decode(own, row, usable ? static_cast<int>(exponent.number) : 0);
-    value.words.insert(value.words.end(), exponent_words.begin(), exponent_words.end());
-    values[name] = usable ? std::move(value) : bad(std::move(value), "its power of ten is none");
-  }
+  GroupPlan const plan(group, profile);
+  for (auto const& row : plan.rows()) GroupPlan::decode_row(row, words, values[row.row->name]);
   return values;
 }
 
@@ -256,13 +297,6 @@ std::optional<std::vector<std::uint16_t>> encode_text(std::string const& text, R
     words[i / 2] = static_cast<std::uint16_t>(words[i / 2] | (i % 2 == 0 ? byte << 8 : byte));
   }
   return in_order(words, order_of_text(row.order));
-}
-
-std::vector<std::uint16_t> words_of_row(std::vector<std::uint16_t> const& group_words, ReadGroup const& group,
-                                        RegisterRow const& row) {
-  auto const from = static_cast<std::ptrdiff_t>(row.address - group.address);
-  if (from < 0 || from + row.words > static_cast<std::ptrdiff_t>(group_words.size())) return {};
-  return {group_words.begin() + from, group_words.begin() + from + row.words};
 }
 
 std::string hex_of(std::vector<std::uint16_t> const& words) {

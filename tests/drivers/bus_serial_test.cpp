@@ -229,12 +229,13 @@ TEST_CASE("pitfall 16: of 200,000 frames with one bit in a hundred flipped none 
       }
     }
     if (extra(draw)) frame.insert(frame.begin(), static_cast<std::uint8_t>(draw() & 0xFF));
-    auto const scan = scan_serial(request, frame);
+    std::vector<std::uint16_t> words;
+    auto const scan = scan_serial(request, frame, words);
     if (!scan.found) continue;
     if (scan.verdict.kind == PduVerdict::Kind::exception) {
       ++wrong_refusal;
     } else {
-      ++(scan.verdict.words == std::vector<std::uint16_t>{high, low} ? right : wrong);
+      ++(words == std::vector<std::uint16_t>{high, low} ? right : wrong);
     }
   }
   CHECK(wrong == 0);

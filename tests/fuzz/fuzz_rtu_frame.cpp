@@ -63,9 +63,9 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size
     auto const sum = checksum(frame.data() + head, frame.size() - head);
     frame.push_back(static_cast<std::uint8_t>(sum & 0xFF));
     frame.push_back(static_cast<std::uint8_t>(sum >> 8));
-    auto const scan = scan_serial(request, frame);
-    if (scan.found && scan.verdict.kind == PduVerdict::Kind::good)
-      require(stands_in(frame, request, scan.verdict.words));
+    std::vector<std::uint16_t> words;
+    auto const scan = scan_serial(request, frame, words);
+    if (scan.found && scan.verdict.kind == PduVerdict::Kind::good) require(stands_in(frame, request, words));
   }
   return 0;
 }
