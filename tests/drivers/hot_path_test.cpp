@@ -40,9 +40,9 @@ long sum_of_values(DeviceSample const& sample) {
 
 template <class Read>
 Task<long> allocations_of(Read read) {
-  for (int i = 0; i < warm; ++i) co_await read();
+  for (int i = 0; i < warm; ++i) static_cast<void>(co_await read());
   auto const before = allocations.load();
-  for (int i = 0; i < reads; ++i) co_await read();
+  for (int i = 0; i < reads; ++i) static_cast<void>(co_await read());
   co_return allocations.load() - before;
 }
 
