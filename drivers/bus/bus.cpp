@@ -202,7 +202,10 @@ Task<void> Bus::ask(BusCall& call) {
   auto const executor = co_await asio::this_coro::executor;
   call.request();
   auto const job = call.job_;
-  bool const quick = job->served_ns <= awake_ns;  // the last time: a slow device is not waited for awake
+  // A slow device is not waited for awake, nor one that is asked now and then: on a crowded machine, who stays awake
+  // loses the core to others just when the answer comes, and who sleeps is woken before them.
+  auto const since_answer_ns = runner_->wall()() - job->asked_ns() - job->served_ns;
+  bool const quick = job->served_ns <= awake_ns && since_answer_ns <= awake_ns;
   Asking const asking(*runner_, *job);
   runner_->put(job);
   auto const asked_ns = job->asked_ns();

@@ -109,6 +109,7 @@ class BusRunner {
   std::condition_variable wake_;
   BusQueue commands_, reads_;
   bool ending_ = false, asleep_ = false;
+  bool lively_ = false;                 ///< the worker's own: requests come one upon the other
   std::atomic<bool> something_{false};  ///< asked, or ending: looked at by the worker while it is awake
   std::thread worker_;                  ///< last: it uses everything above
 };

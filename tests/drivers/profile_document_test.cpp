@@ -45,8 +45,8 @@ TEST_CASE("every compiled-in profile is taken, and each role of the demo bench h
     CHECK_THAT(profile.note, Catch::Contains("invented"));
     roles.insert(profile.role);
   }
-  CHECK(roles == std::set<std::string>{"ac_source", "dielectric_tester", "power_analyzer", "ratio_meter",
-                                       "resistance_meter", "thermometer_scanner"});
+  CHECK(roles == std::set<std::string>{"ac_source", "dielectric_tester", "insulation_meter", "power_analyzer",
+                                       "ratio_meter", "resistance_meter", "thermometer_scanner"});
 }
 
 TEST_CASE("a profile that would be read wrongly later is refused", "[drivers][profile]") {

@@ -14,7 +14,7 @@ def insulation_of(unit, *arguments):
     """(outcome, {between: Mohm}, warnings, dangerous moments, tests)."""
     with tempfile.NamedTemporaryFile(suffix=".json") as kept:
         _, out, err = virtual(unit, "--truth", kept.name, *arguments, bench=WITH_METER)
-        moments = json.loads(kept.read())["dangerous_moments"]
+        moments = json.loads(kept.read())["truth"]["dangerous_moments"]
     record = json.loads(out)
     found = {r["at"]: r["value"] for r in record["results"] if r["quantity"] == "resistance_megohm"}
     return record, found, moments, err

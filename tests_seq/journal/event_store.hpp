@@ -36,7 +36,7 @@ class EventStore {
   /// Answers when the entry is kept as asked: `durable` = on the disk, with everything before it.
   virtual Task<Answer<Done>> append(StoredEvent event, Durability durability) = 0;
   /// Calls `each` for every entry from `from_seq` on, in order, until it answers false. What lies in the store is
-  /// handed on as it is, wrong or not.
+  /// handed on as it is, wrong or not. `each` must not ask the store again: it may be locked while it is scanned.
   virtual void scan(std::uint64_t from_seq, std::function<bool(StoredEvent const&)> const& each) const = 0;
   virtual std::optional<StoredEvent> last() const = 0;
 };

@@ -206,16 +206,18 @@ Plan plan_resumed(Plan plan, Resumption const& resumption) {
 }
 
 std::string newest_attempt_of(EventStore const& store, std::string const& serial) {
-  std::string newest_id;
+  std::vector<StoredEvent> starts;  // kept first: a store that is being scanned answers no second question
   store.scan(0, [&](StoredEvent const& stored) {
-    if (stored.bytes.find("\"type\":\"attempt started\"") == std::string::npos) return true;
-    auto const event = parse_event(stored.bytes);
-    if (event.type != event_type::attempt_started) return true;
-    auto const record = read_attempt(store, event.attempt, stored.seq, stored.seq);
-    if (record && record->started.serial == serial) newest_id = event.attempt;
+    if (stored.bytes.find("\"type\":\"attempt started\"") != std::string::npos) starts.push_back(stored);
     return true;
   });
-  return newest_id;
+  for (auto stored = starts.rbegin(); stored != starts.rend(); ++stored) {
+    auto const event = parse_event(stored->bytes);
+    if (event.type != event_type::attempt_started) continue;
+    auto const record = read_attempt(store, event.attempt, stored->seq, stored->seq);
+    if (record && record->started.serial == serial) return event.attempt;
+  }
+  return {};
 }
 
 }  // namespace benchward

@@ -35,6 +35,7 @@ std::vector<Happened> history_of(EventStore const& store, std::string const& ser
   std::vector<Happened> history;
   std::map<std::string, AttemptStarted> begun;
   std::set<std::string> broken_down;
+  std::vector<StoredEvent> told;  // kept first: a store that is being scanned answers no second question
   store.scan(0, [&](StoredEvent const& stored) {
     bool const starts = stored.bytes.find("\"type\":\"attempt started\"") != std::string::npos;
     bool const ends = stored.bytes.find("\"type\":\"attempt ended\"") != std::string::npos;
@@ -42,28 +43,31 @@ std::vector<Happened> history_of(EventStore const& store, std::string const& ser
     bool const lifted = stored.bytes.find("\"type\":\"hold lifted\"") != std::string::npos;
     bool const breakdown = stored.bytes.find("\"kind\":\"breakdown\"") != std::string::npos;
     if (!starts && !ends && !reworked && !lifted && !breakdown) return true;
-    if (!ends && !breakdown && !of_serial(stored.bytes, serial)) return true;
+    if (ends || breakdown || of_serial(stored.bytes, serial)) told.push_back(stored);
+    return true;
+  });
+  for (auto const& stored : told) {
     auto const event = parse_event(stored.bytes);
     if (event.type == event_type::readings) {
       broken_down.insert(event.attempt);
-      return true;
+      continue;
     }
     if (event.type == event_type::hold_lifted) {
-      if (hold_lifted_of(event).serial != serial) return true;
+      if (hold_lifted_of(event).serial != serial) continue;
       Happened happened;
       happened.lifted = true;
       history.push_back(std::move(happened));
-      return true;
+      continue;
     }
     if (event.type == event_type::rework) {
       auto const rework = rework_of(event);
-      if (rework.serial != serial) return true;
+      if (rework.serial != serial) continue;
       Happened happened;
       happened.rework = rework.done;
       history.push_back(std::move(happened));
     } else if (event.type == event_type::attempt_started) {
       auto record = read_attempt(store, event.attempt, stored.seq, stored.seq);
-      if (!record || record->started.serial != serial) return true;
+      if (!record || record->started.serial != serial) continue;
       if (!record->started.after.empty()) {
         Happened happened;
         happened.rework = record->started.after;
@@ -78,8 +82,7 @@ std::vector<Happened> history_of(EventStore const& store, std::string const& ser
       happened.broke_down = broken_down.contains(event.attempt);
       history.push_back(std::move(happened));
     }
-    return true;
-  });
+  }
   return history;
 }
 
