@@ -45,7 +45,8 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size
     request.function = (script.byte() & 1) != 0 ? 4 : 3;
     request.count = 1 + script.byte() % 125;
     request.unit = 1 + script.byte() % 247;
-    auto const result = wire->transact(request, script.now_ns + 1'000'000'000);
+    WireResult result;
+    wire->transact(request, script.now_ns + 1'000'000'000, result);
     if (result.end == WireEnd::answered) {
       require(result.words.size() == static_cast<std::size_t>(request.count));
       require(stands_in(result.received, request, result.words));

@@ -16,7 +16,8 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size
     request.function = (script.byte() & 1) != 0 ? 4 : 3;
     request.count = 1 + script.byte() % 125;
     request.unit = script.byte();
-    auto const result = wire->transact(request, script.now_ns + 1'000'000'000);
+    WireResult result;
+    wire->transact(request, script.now_ns + 1'000'000'000, result);
     if (result.end == WireEnd::answered) {
       auto const& frame = result.received;
       auto const count = static_cast<std::size_t>(request.count);
