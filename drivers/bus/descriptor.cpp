@@ -27,6 +27,9 @@ namespace {
 
 /// A socket waits within recv itself, for this long at a time: one call an answer instead of two.
 constexpr std::int64_t patience_ns = 50'000'000;
+/// A terminal is looked at again after this time, as an adapter hands on what it has each 16 ms: the system may leave
+/// bytes lying without waking who waits (seen on a busy machine: an answer stood there for a whole attempt of 500 ms).
+constexpr std::int64_t look_again_ns = 20'000'000;
 
 int whole_milliseconds(std::int64_t left_ns) {
   if (left_ns <= 0) return 0;
@@ -101,7 +104,7 @@ ReadEnd DescriptorStream::read_some(Bytes& into, std::int64_t deadline_ns) {
     bool const patient = patient_ && left_ns > patience_ns;
     if (!patient) {
       pollfd waiting{fd_, POLLIN, 0};
-      int const ready = ::poll(&waiting, 1, whole_milliseconds(left_ns));
+      int const ready = ::poll(&waiting, 1, whole_milliseconds(socket_ ? left_ns : std::min(left_ns, look_again_ns)));
       if (ready < 0 && errno == EINTR) continue;
       if (ready < 0) return ReadEnd::lost;
       if (ready == 0) {

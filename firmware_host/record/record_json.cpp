@@ -124,6 +124,7 @@ std::string record_json(AttemptRecord const& record) {
   for (auto const& event : record.guard) {
     if (!event.trip || !event.trip->happened) continue;
     json.begin_object().field("condition", event.trip->first.number).field("cause", event.trip->first.words);
+    if (!event.trip->detail.empty()) json.field("detail", event.trip->detail);
     json.field("at", utc_text(event.at.utc_us)).end_object();
   }
   json.end_list();

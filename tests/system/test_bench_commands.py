@@ -7,6 +7,7 @@ import unittest
 
 from bench_check_sweep import LONGEST_S, check, seen
 from bench_under_test import SCALED, SINGLE, SOURCE, SimulatedBench, run
+from standstill import BenchOnWires
 
 OTHER_MAKES = {"power_analyzer": "demo-power-analyser-float", "ac_source": "demo-ac-source-exponent",
                "resistance_meter": "demo-resistance-meter-suffix"}
@@ -17,7 +18,7 @@ def scaled_bench():
         return json.load(file)
 
 
-class BenchCommands(unittest.TestCase):
+class BenchCommands(BenchOnWires):
     def written(self, document, name="bench.json"):
         folder = tempfile.TemporaryDirectory(prefix="benchward-bench-")
         self.addCleanup(folder.cleanup)

@@ -10,6 +10,7 @@ import time
 import unittest
 
 from bench_under_test import SINGLE, THREE, STATION, SimulatedBench, earthed_and_dead, run
+from standstill import BenchOnWires
 
 
 def verdicts(out):
@@ -17,7 +18,7 @@ def verdicts(out):
     return record, {(r["test"], r["quantity"]): r for r in record["results"]}
 
 
-class MainJobOnWires(unittest.TestCase):
+class MainJobOnWires(BenchOnWires):
     def good(self, unit):
         begin = time.monotonic()
         with SimulatedBench(unit) as bench:

@@ -9,6 +9,7 @@ import time
 import unittest
 
 from bench_under_test import SINGLE, SimulatedBench, earthed_and_dead, run
+from standstill import BenchOnWires
 from station_under_test import Panel, Station, Watcher, misfits
 
 with open(SINGLE, encoding="utf-8") as unit_document:
@@ -28,7 +29,7 @@ def holding(seen):
     return seen["run"] is not None and seen["guard"]["state"] == "hold" and seen["guard"]["output_v"] > 200
 
 
-class StationRuns(unittest.TestCase):
+class StationRuns(BenchOnWires):
     def test_a_whole_run_through_the_panel_ends_in_pass_and_can_release_nothing(self):
         with SimulatedBench(SINGLE) as bench, Station(bench) as station:
             panel = Panel(station)

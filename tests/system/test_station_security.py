@@ -10,6 +10,7 @@ import time
 import unittest
 
 from bench_under_test import SINGLE, SimulatedBench
+from standstill import BenchOnWires
 from station_under_test import Panel, Station, Watcher
 
 ACTS = {"/api/login", "/api/logout", "/api/controls/take", "/api/controls/release", "/api/unit", "/api/unit/way",
@@ -35,7 +36,7 @@ def raw(station, data, seconds=10, until_closed=True):
             return got if "got" in locals() else b""
 
 
-class StationSecurity(unittest.TestCase):
+class StationSecurity(BenchOnWires):
     @classmethod
     def setUpClass(cls):
         cls.bench = SimulatedBench(SINGLE)

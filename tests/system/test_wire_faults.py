@@ -7,10 +7,11 @@ import unittest
 
 from bench_under_test import SINGLE, SimulatedBench, run
 from fault_sweep import listed_faults
+from standstill import BenchOnWires
 from wire_sweep import different, machine_too_slow, run_with
 
 
-class WireFaults(unittest.TestCase):
+class WireFaults(BenchOnWires):
     def promised(self, name):
         fault = next(entry for entry in listed_faults() if entry["name"] == name)
         came = run_with(name)

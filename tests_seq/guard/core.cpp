@@ -32,6 +32,8 @@ bool stops(Request request) {
   return request == Request::safe || request == Request::stop || request == Request::stop_hold;
 }
 
+GuardSilence silence_of(guard::Watch const& watch) { return {watch.late_ms, watch.age_ms, watch.scan_ms}; }
+
 }  // namespace
 
 GuardCore::GuardCore(guard::Declaration const& bench, BenchLink& link, std::uint16_t challenge)
@@ -146,6 +148,7 @@ void GuardCore::tell(GuardEventKind kind, Stamp now, S from, std::uint8_t condit
   event.outputs = guard::outputs_of(running_.orders, bench_, step_, heartbeat_, challenge_);
   auto const key_ms = bypassed_ms_ - key_since_ms_;
   event.bypass_ms = key_ms > 0xffffffffu ? 0xffffffffu : static_cast<std::uint32_t>(key_ms);
+  event.silence = silence_of(running_.watch);
   events_.put(event);
 }
 
@@ -165,6 +168,7 @@ void GuardCore::record(Stamp now, guard::Machine const& before, Request request)
     trip.at = now;
     trip.output_mv = inputs_.output_mv;
     trip.output_ma = inputs_.output_ma;
+    trip.silence = silence_of(running_.watch);
     tell(GuardEventKind::trip, now, before.at, cause, broken);
     if (!frozen_full_.load(std::memory_order_acquire)) {
       frozen_count_ = history_count_;
@@ -244,6 +248,7 @@ void GuardCore::publish(Stamp now, std::uint64_t handled) noexcept {
   s.overruns = overruns_;
   s.handled = handled;
   s.changes += changed ? 1 : 0;
+  s.silence = silence_of(w);
   s.at = now;
   published_.publish(s);
 }

@@ -32,6 +32,13 @@ enum class GuardEventKind : std::uint8_t {
   reset        ///< the local reset was accepted
 };
 
+/// Which silence it was that I23 found: of this program, of the link, or of the block's own scan.
+struct GuardSilence {
+  std::uint32_t turn_ms = 0;    ///< since the turn before
+  std::uint32_t answer_ms = 0;  ///< since the last answer
+  std::uint32_t scan_ms = 0;    ///< since the block's scan number last changed
+};
+
 struct GuardEvent {
   Stamp stamp;
   GuardEventKind kind = GuardEventKind::state;
@@ -41,6 +48,7 @@ struct GuardEvent {
   BenchInputs inputs;
   BenchOutputs outputs;         ///< ordered from now on
   std::uint32_t bypass_ms = 0;  ///< how long the bypass key was in, when it was taken out
+  GuardSilence silence;
 };
 
 /// A trip or lockout, as numbers.
@@ -51,6 +59,7 @@ struct GuardTrip {
   GuardState in_state = GuardState::unknown;
   Stamp at;
   std::int32_t output_mv = 0, output_ma = 0;
+  GuardSilence silence;
 };
 
 /// Everything a turn publishes.
@@ -68,6 +77,7 @@ struct GuardSnapshot {
   std::uint32_t left_ms = 0, gate_openings = 0, energised_ms = 0;
   std::uint64_t bypassed_ms = 0;  ///< bypass key in, together since the start
   std::uint64_t turns = 0, overruns = 0, changes = 0, handled = 0;
+  GuardSilence silence;
   Stamp at;
 };
 

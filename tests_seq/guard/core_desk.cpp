@@ -24,6 +24,7 @@ TripRecord record_of(GuardTrip const& trip) {
   record.happened = trip.happened;
   if (!trip.happened) return record;
   record.first = condition(trip.first);
+  record.detail = words_of_silence(trip.first, trip.silence);
   for (std::size_t n = 0; n < trip.later_count; ++n) record.later.push_back(condition(trip.later[n]));
   record.in_state = trip.in_state;
   record.at = trip.at;
@@ -128,7 +129,7 @@ Refusal CoreDesk::refused_by(GuardSnapshot const& seen) const {
                    fmt::format("tripped by I{:02d}: {}", seen.trip.first, words_of_guard_condition(seen.trip.first)));
   }
   if (seen.findings.hazard == guard::Hazard::lost) {
-    return refusal("guard.refused", "the bench I/O block does not answer");
+    return refusal("guard.refused", "the bench I/O block does not answer: " + words_of_silence(23, seen.silence));
   }
   if (seen.refused != 0) return refusal("guard.refused", "missing: " + listed(nearest_first(seen.refused)));
   if (seen.refused_cause != 0) return refusal("guard.refused", "missing: " + listed({condition(seen.refused_cause)}));

@@ -45,6 +45,7 @@ struct Condition {
 struct TripRecord {
   bool happened = false;
   Condition first;
+  std::string detail;  ///< what there is to know more of the first; may be empty
   std::vector<Condition> later;
   GuardState in_state = GuardState::unknown;
   Stamp at;

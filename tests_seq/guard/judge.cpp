@@ -97,8 +97,13 @@ constexpr std::uint8_t importance[] = {foreign_owner,
                                        35,
                                        36};
 
+// What a block does by itself while nobody hears of it (its watchdog cuts), and what the first look after a gap cannot
+// judge. Where the link or this program stood still, these follow from that (I23).
+constexpr Mask follows_a_gap = set_of(chain_open, 11, 14, 17, 13, 24, 18, 33, 34, 6, 22, 8);
+
 constexpr std::uint8_t first_of(Mask mask) {
   std::uint8_t first = 0;
+  if ((mask & bit(23)) != 0) mask &= ~follows_a_gap;
   for (int n = static_cast<int>(sizeof importance) - 1; n >= 0; --n) {  // the most important is looked at last
     if ((mask & bit(importance[n])) != 0) first = importance[n];
   }

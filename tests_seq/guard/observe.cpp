@@ -119,9 +119,10 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
   } else {
     w.rise_mv = v;
   }
-  // I15, flash-over: volts that halve faster than any ramp. The mark falls by the set value in a second.
+  // I15, flash-over: volts that halve faster than any ramp. The mark falls by the set value in a second. After a turn
+  // that came too late nobody saw how they fell: the block has cut by itself, and that says nothing of the unit (I23).
   if ((m.at == S::ramp_up || m.at == S::hold) && step.stop == StopWay::dielectric) {
-    auto const fallen = moved(w.follow_mv, -in_turn(step.set_mv, elapsed));
+    auto const fallen = elapsed > bench.stale_ms ? 0 : moved(w.follow_mv, -in_turn(step.set_mv, elapsed));
     w.follow_mv = v > fallen ? v : fallen;
     if (in.output_good && v < w.follow_mv / 2 && w.follow_mv > step.set_mv / 4) w.collapsed = true;
   } else {

@@ -139,6 +139,24 @@ std::string_view words_of_guard_condition(int number) {
 
 Condition condition(int number) { return {number, std::string(words_of_guard_condition(number))}; }
 
+std::string words_of_silence(int number, GuardSilence const& silence) {
+  if (number != 23) return {};
+  // Whose turn comes late has no answer meanwhile and sees no scan: the nearest cause is named.
+  if (silence.turn_ms >= silence.answer_ms && silence.turn_ms >= silence.scan_ms)
+    return "this program looked " + std::to_string(silence.turn_ms) + " ms after its look before";
+  if (silence.answer_ms >= silence.scan_ms) return "no answer for " + std::to_string(silence.answer_ms) + " ms";
+  return "its scan has stood still for " + std::to_string(silence.scan_ms) + " ms";
+}
+
+std::string trip_words(int number, std::string_view words, std::string_view detail) {
+  std::string text = number < 10 ? "trip by I0" : "trip by I";
+  text += std::to_string(number);
+  text += ": ";
+  text += words;
+  if (!detail.empty()) text.append(" (").append(detail).append(")");
+  return text;
+}
+
 std::vector<Condition> nearest_first(guard::Mask missing) {
   std::vector<Condition> list;
   for (int const number : way) {

@@ -23,7 +23,8 @@ constexpr double trickle_relative = 2e-4;     ///< of the measured volts: below 
 constexpr int nothing_at_most = 10;           ///< readings at full current without a winding's volts
 constexpr std::size_t window = 6;             ///< readings that the slope is taken from
 constexpr std::size_t longest_tail = 90;      ///< readings that tell a slow tail
-constexpr double tail_noise_relative = 3e-5;  ///< of the mean of a third of it
+constexpr double tail_noise_relative = 3e-5;  ///< of the mean of a third of it, where the readings show no more
+constexpr double tail_noise_at_most = 3e-4;   ///< noise and resolution beyond this hide what is still to come
 /// A large winding with a closed delta beside it falls, turns and climbs again for minutes: at the turn nothing moves.
 /// So where the tail is watched, it has arrived only if it still stands there this long after.
 constexpr Duration stands_for = seconds(30);
@@ -50,7 +51,14 @@ std::optional<double> left_to_go(std::vector<double> const& ohms) {
   std::size_t const start = ohms.size() - 3 * group;
   double const first = mean(start), second = mean(start + group), third = mean(start + 2 * group);
   double const before = second - first, now = third - second;
-  if (std::abs(now) < tail_noise_relative * third) return 0.0;
+  double square =
+      0.0;  // of each reading from its group's mean: a few microohms come in steps of the meter's resolution
+  for (std::size_t i = 0; i < 3 * group; ++i) {
+    double const own = i < group ? first : i < 2 * group ? second : third;
+    square += std::pow(ohms[start + i] - own, 2) / static_cast<double>(3 * group);
+  }
+  double const noise = 3.0 * std::sqrt(2.0 * square / static_cast<double>(group)) / third;
+  if (std::abs(now) < std::max(std::min(noise, tail_noise_at_most), tail_noise_relative) * third) return 0.0;
   if (!(before * now > 0.0) || !(std::abs(before) > std::abs(now))) return std::nullopt;
   return now * now / std::abs(before - now) / third;
 }
@@ -63,7 +71,7 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
   double const remaining_s = recorded_readings * between_readings.in(seconds);
   std::vector<SettlingSample> samples;
   std::vector<double> tail;
-  std::optional<SettlingSample> arrival;
+  std::optional<double> arrival, arrival_s;  ///< mean of the window then, and when
   double change = 1.0;
   int readings_of_nothing = 0;
   for (;;) {
@@ -87,12 +95,17 @@ Task<double> settle(StepContext& at, Permit const& permit, ResistanceMeter& mete
         bool const watched = static_cast<double>(tail.size()) >= work.least_watch / between_readings;
         auto const left = watched && tail.size() >= 3 ? left_to_go(tail) : std::nullopt;
         bool const arrived = !(work.least_watch > seconds(0)) || (left && *left < settled_relative);
-        if (arrival && std::abs(ohm / arrival->resistance_ohm - 1.0) > settled_relative) {
+        double mean = 0.0;
+        for (auto const& each : samples) mean += each.resistance_ohm / static_cast<double>(window);
+        if (arrival && std::abs(mean / *arrival - 1.0) > settled_relative) {
           tail.clear();  // it turned there: what came before says nothing of what is still to come
           arrival.reset();
         } else if (arrived && change < settled_relative) {
-          if (!arrival) arrival = one;
-          bool const stood = elapsed - arrival->time_s >= stands_for.in(seconds);
+          if (!arrival) {
+            arrival = mean;
+            arrival_s = elapsed;
+          }
+          bool const stood = elapsed - *arrival_s >= stands_for.in(seconds);
           if (stood || !(work.least_watch > seconds(0))) co_return change;
         }
         change = std::max(change, arrived ? 0.0 : left.value_or(1.0));

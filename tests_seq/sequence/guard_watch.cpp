@@ -50,7 +50,7 @@ std::string words_of_kind(GuardEvent const& event) {
     case GuardEventKind::state:
       return condition.empty() ? "state" : "state: " + condition;
     case GuardEventKind::trip:
-      return fmt::format("trip by I{:02d}: {}", event.condition, condition);
+      return trip_words(event.condition, condition, words_of_silence(event.condition, event.silence));
     case GuardEventKind::later:
       return fmt::format("later I{:02d}: {}", event.condition, condition);
     case GuardEventKind::refused:
@@ -84,6 +84,7 @@ GuardEventSource events_of(GuardCore& core) {
       trip.happened = true;
       trip.first.number = event.condition;
       trip.first.words = std::string(words_of_guard_condition(event.condition));
+      trip.detail = words_of_silence(event.condition, event.silence);
       trip.in_state = event.from;
       trip.at = event.stamp;
       trip.output = millivolts(event.inputs.output_mv);

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "tests_seq/guard/words.hpp"
 #include "tests_seq/journal/events.hpp"
 
 namespace benchward {
@@ -56,7 +57,7 @@ StopVerdict of_refusal(Refusal const& refusal, bool step_names_it) {
     return verdict(stopped ? Outcome::aborted : Outcome::invalid, Disposition::repeat, refusal.words);
   }
   int const first = refusal.trip.first.number;
-  std::string const reason = fmt::format("trip by I{:02d}: {}", first, refusal.trip.first.words);
+  auto const reason = trip_words(first, refusal.trip.first.words, refusal.trip.detail);
   switch (meaning_of_condition(first)) {
     case TripMeaning::aborted:
       return verdict(Outcome::aborted, Disposition::repeat, reason);

@@ -29,7 +29,9 @@ namespace asio = boost::asio;
 
 namespace {
 
-constexpr Duration longest_start = seconds(120);  ///< for the guard to show SAFE_EARTHED at the beginning
+constexpr Duration decay_is_over = seconds(2);           ///< so long small and steady
+constexpr Duration longest_circulation = seconds(2700);  ///< of a current in a closed delta
+constexpr Duration longest_start = seconds(120);         ///< for the guard to show SAFE_EARTHED at the beginning
 
 /// Tests whose failure proves that leads, taps or turns are not as planned: nothing is energised after it. A winding
 /// that is broken in one phase is no winding to send current through.
@@ -169,11 +171,47 @@ Task<void> Sequencer::wait_for_safe(Run& run) {
   }
 }
 
+/// Nobody takes a lead off a winding in which a direct current flows. The guard saw it gone before it closed the earth,
+/// but the earth closes other loops: what circulates in a closed delta (minutes, on a large unit) shows in the leads
+/// only then, and rises at first. So it must be small and stand still.
+Task<void> Sequencer::wait_for_decay(Run& run) {
+  if (!run.direct_limit) co_return;
+  double const limit = run.direct_limit->in(amperes);
+  Clock& clock = world_.clock;
+  auto const direct = [this] { return world_.guard.status().direct.in(amperes); };
+  auto const begin = clock.now();
+  auto look = begin;
+  double before = direct();
+  for (bool said = false;;) {
+    co_await clock.wait(milliseconds(100));
+    double const now = direct();
+    if (std::abs(now) > limit || std::abs(now - before) > limit / 4) {
+      if (!said) {
+        world_.progress.act(
+            fmt::format("A direct current still flows in the winding ({:.0f} mA): leads stay on until it is gone",
+                        1000 * std::abs(now)));
+      }
+      said = true;
+      look = clock.now();
+      before = now;
+    }
+    if (between(look, clock.now()) >= decay_is_over) break;
+    if (between(begin, clock.now()) > longest_circulation) {
+      throw StepStopped(StopCause::person,
+                        fmt::format("a direct current of {:.0f} mA does not leave the winding: leads stay on; a "
+                                    "licensed person decides how it is discharged",
+                                    1000 * std::abs(now)));
+    }
+  }
+  run.direct_limit.reset();
+}
+
 Task<void> Sequencer::connect(Run& run, StepContext& at) {
   Connection const& wanted = at.plan_step.connection;
   if (!at.plan_step.energy) co_return;
   bool const same = run.leads != nullptr && same_leads(*run.leads, wanted);
   if (same && run.tap == wanted.tap) co_return;
+  co_await wait_for_decay(run);
   if (same) {
     if (wanted.tap) co_await set_tap(at, *wanted.tap);
   } else {
@@ -261,6 +299,9 @@ Task<void> Sequencer::one_step(Run& run, std::size_t index) {
       throw;
     }
     StepOutput& output = *measured;
+    if (plan_step.energy && plan_step.energy->source == SourcePath::resistance) {
+      run.direct_limit = plan_step.energy->direct_limit;
+    }
     run.area_unbroken = at.area_unbroken && plan_step.keeps_area;
     if (auto const* ratio = std::get_if<RatioWork>(&plan_step.work); ratio != nullptr && !ratio->points.empty()) {
       run.tap = ratio->points.back().tap;

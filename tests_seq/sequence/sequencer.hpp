@@ -54,6 +54,7 @@ class Sequencer {
   Task<void> body(Run& run);
   Task<void> wait_for_safe(Run& run);
   Task<void> connect(Run& run, StepContext& at);
+  Task<void> wait_for_decay(Run& run);
   Task<void> begin_step(StepContext& at, std::string reason);
   Task<void> one_step(Run& run, std::size_t index);
   Task<void> ask_what_was_done_meanwhile(Run& run);

@@ -369,6 +369,26 @@ TEST_CASE("a turn later than the stale limit sends no energy again: the block ma
   }
 }
 
+TEST_CASE("volts that are gone after a turn that came too late are no flash-over: the unit is not blamed",
+          "[guard][core]") {
+  auto step = guard::proof::full_step();
+  step.stop = StopWay::dielectric;
+  Rig rig;
+  rig.plant.relay = true;
+  rig.energise(step);
+  SECTION("this program stood still, its block cut") {
+    rig.now_ms += 2000;
+    rig.turn();
+    CHECK(rig.core.snapshot().trip.first == 23);
+  }
+  SECTION("it looked on: a flash-over") {
+    rig.plant.volts_mv = 0;
+    rig.turn();
+    CHECK(rig.core.snapshot().trip.first == 15);
+  }
+  REQUIRE(rig.state() == S::tripped);
+}
+
 TEST_CASE("a link lost while energised trips at the stale limit and is not made safe on paper", "[guard][core]") {
   Rig rig;
   rig.energise();
