@@ -4,102 +4,15 @@
 #include <catch2/catch.hpp>
 
 #include <cmath>
+#include <map>
+#include <set>
+#include <string>
 
-#include "drivers/instruments/device.hpp"
-#include "drivers/instruments/open_instruments.hpp"
-#include "drivers/profile/profile_document.hpp"
-#include "drivers/profile/role_names.hpp"
-#include "tests/drivers/wire_bench.hpp"
-#include "tests/sim/wires/served_fakes.hpp"
+#include "sim/faults/fault_list.hpp"
+#include "tests/drivers/one_instrument.hpp"
 
 using namespace benchward;
-
-namespace {
-
-/// One instrument of a profile, served on the wire that it speaks on.
-class OneInstrument {
- public:
-  explicit OneInstrument(Profile const& of) : profile(of), instrument("device", of.role) {
-    description.name = "one instrument";
-    description.simulated = true;
-    LinkDeclaration link;
-    link.name = "link";
-    link.kind = of.text_device ? "text" : of.rows.front().address == 0 ? "modbus_rtu" : "modbus_tcp";
-    description.links.push_back(link);
-    LinkDeclaration io;
-    io.name = "lan-io";
-    io.kind = "modbus_tcp";
-    description.links.push_back(io);
-    InstrumentDeclaration entry;
-    entry.name = "device";
-    entry.role = of.role;
-    entry.profile = of.id;
-    entry.link = "link";
-    entry.unit_id = 3;
-    entry.serial = "DEMO-1";
-    description.instruments.push_back(entry);
-    description.io = sim::testing::bench_of_fakes().io;
-    served.instruments["device"] = &instrument;
-    sim::BenchServer::Options options;
-    options.time.scale = 20.0;
-    auto const start = std::chrono::steady_clock::now();
-    options.time.now_ns = [start] {
-      auto const wall = std::chrono::steady_clock::now() - start;
-      return std::chrono::duration_cast<std::chrono::nanoseconds>(wall).count() * 20;
-    };
-    server = std::make_unique<sim::BenchServer>(description, served, options);
-    auto const ready = nlohmann::json::parse(server->ready_line());
-    bench = description;
-    for (auto& each : bench.links) each.address = ready.at("links").at(each.name).get<std::string>();
-    thread = std::thread([this] { server->run(); });
-  }
-  ~OneInstrument() {
-    opened = {};
-    server->stop();
-    thread.join();
-  }
-  Device& device() {
-    if (opened.devices.empty()) opened = open_instruments(bench, clock);
-    return *opened.devices.front();
-  }
-
-  Profile const& profile;
-  sim::testing::FakeInstrument instrument;
-  sim::testing::FakeBench served;
-  Bench description, bench;
-  test::WallClock clock;
-  OpenedInstruments opened;
-
- private:
-  std::unique_ptr<sim::BenchServer> server;
-  std::thread thread;
-};
-
-/// A value that every profile's range has, different for each name.
-double value_for(RoleName const& name, int n) {
-  if (name.dimension == "temperature") return 20.0 + n * 1.7;
-  if (name.dimension == "angle") return 0.01 * n;
-  if (name.dimension == "frequency") return 60.03;
-  if (name.dimension == "current") return 0.1234 + 0.1 * n;
-  if (name.dimension == "resistance") return 1.234e6;
-  return 1.2345 + 0.7 * n;
-}
-
-/// Smallest step of a sample's value in base units, as the profile declares it, at this value.
-double least_count(Profile const& profile, std::string const& name, double value) {
-  if (profile.text_device) {
-    for (auto const& field : profile.command("sample")->reply) {
-      if (field.name == name) return field.least_count * unit_named(field.unit)->in_base;
-    }
-    return 0.0;
-  }
-  auto const& row = *profile.row(name);
-  if (row.type == ValueType::f32) return std::abs(value) * std::ldexp(1.0, -23);
-  if (!row.exponent.empty()) return std::abs(value) / 3200.0;  // 3201 to 32000 counts
-  return row.scale * unit_named(row.unit)->in_base;
-}
-
-}  // namespace
+using test::OneInstrument, test::least_count, test::put_values;
 
 TEST_CASE("every profile meets its role's contract on a real wire", "[drivers][contract][wires]") {
   auto const id = GENERATE(from_range(built_in_profiles()));
@@ -107,13 +20,7 @@ TEST_CASE("every profile meets its role's contract on a real wire", "[drivers][c
   INFO(id);
   OneInstrument on(profile);
   auto const& names = *names_of_role(profile.role);
-  std::map<std::string, double> truth;
-  int n = 0;
-  for (auto const& name : names.sample) {
-    truth[name.name] = value_for(name, ++n);
-    on.instrument.values[name.name] = truth[name.name];
-  }
-  for (auto const& bit : names.bits) on.instrument.values[bit] = 1.0;
+  auto const truth = put_values(on);
   auto& device = on.device();
 
   auto const identity = test::get(device.identify());
@@ -139,7 +46,7 @@ TEST_CASE("every profile meets its role's contract on a real wire", "[drivers][c
   auto const without = test::get(device.sample());
   REQUIRE(without.ok());
   CHECK_FALSE(without.value().values.at(missing).good);
-  on.instrument.values[missing] = truth[missing];
+  on.instrument.values[missing] = truth.at(missing);
 
   // What drives the unit is not sent without a live permit.
   TextValues settings;
@@ -171,4 +78,114 @@ TEST_CASE("every profile notices another serial number and a link that is lost",
   CHECK_THAT(other.error().what, Catch::Contains("DEMO-1"));
   auto const sample = test::get(on->device().sample());
   REQUIRE_FALSE(sample.ok());  // nothing of a device that is not the declared one is believed
+}
+
+namespace {
+
+/// What the driver may say of a fault of the wire, and must where it has no right value.
+std::set<std::string> const& right_faults(std::string const& fault) {
+  static std::set<std::string> const silence{"bus.timeout"}, spoilt{"bus.timeout", "bus.noise"},
+      foreign{"bus.timeout",     "bus.noise",          "device.reply",   "device.unconfirmed",
+              "device.identity", "device.known-value", "device.firmware"},
+      identity{"device.identity", "device.known-value", "device.firmware", "device.reply"},
+      refusal{"device.refused", "device.reply", "device.identity", "bus.timeout"},
+      link{"bus.lost", "bus.connect", "bus.down", "bus.timeout"};
+  static std::map<std::string, std::set<std::string> const*> const by_fault{{"no-answer", &silence},
+                                                                            {"stale-answer", &foreign},
+                                                                            {"words-swapped", &identity},
+                                                                            {"register-off-by-one", &identity},
+                                                                            {"wrong-identity", &identity},
+                                                                            {"busy-device", &refusal},
+                                                                            {"not-a-number", &identity},
+                                                                            {"corrupted-text", &foreign},
+                                                                            {"line-echo", &foreign},
+                                                                            {"doubled-answers", &foreign},
+                                                                            {"noise-before-answers", &foreign},
+                                                                            {"link-drops", &link},
+                                                                            {"adapter-unplugged", &link}};
+  auto const found = by_fault.find(fault);
+  return found == by_fault.end() ? spoilt : *found->second;
+}
+
+/// These are there from the beginning or never, and are found when the device proves who it is. A flipped bit in a line
+/// of text is no fault that any driver can see afterwards: it has no check (drivers/README.md).
+bool only_from_the_beginning(std::string const& fault) {
+  return fault == "words-swapped" || fault == "register-off-by-one" || fault == "wrong-identity" ||
+         fault == "corrupted-text";
+}
+
+struct Tally {
+  int right = 0, bad = 0;
+  std::map<std::string, int> faults;
+};
+
+void sample_under(OneInstrument& on, std::map<std::string, double> const& truth, std::string const& fault,
+                  Tally& tally) {
+  auto const sample = test::get(on.device().sample());
+  if (!sample.ok()) {
+    INFO(sample.error().text());
+    INFO(sample.error().id);
+    CHECK(right_faults(fault).count(sample.error().id) == 1);
+    CHECK(sample.error().device == "device");
+    ++tally.faults[sample.error().id];
+    return;
+  }
+  for (auto const& [name, expected] : truth) {
+    auto const found = sample.value().values.find(name);
+    if (found == sample.value().values.end()) continue;  // the optional elements of an analyser
+    if (!found->second.good || sample.value().bad) {
+      // A line of text has no check: what does not read as a number of the profile is BAD, where a frame is thrown
+      // away.
+      CHECK(
+          (fault == "not-a-number" || (on.profile.text_device && &right_faults(fault) == &right_faults("line-echo"))));
+      ++tally.bad;
+      continue;
+    }
+    INFO(name);
+    CHECK(std::abs(found->second.number - expected) <= least_count(on.profile, name, expected) * 1.001);
+    ++tally.right;
+  }
+}
+
+/// Each profile under each fault of the simulator's wires that is its turn; all of them with `every` 1.
+void under_faults(std::size_t every) {
+  std::size_t turn = 0;
+  for (auto const& description : sim::fault_list()) {
+    auto const& fault = description.name;
+    if (description.where != "wires" || fault.substr(0, 3) == "io-") continue;
+    Tally tally;
+    int possible = 0;
+    for (auto const& id : built_in_profiles()) {
+      if (turn++ % every != 0) continue;
+      INFO(fault << " at " << id);
+      {
+        OneInstrument on(built_in_profile(id), milliseconds(60), fault);
+        if (!on.not_possible.empty()) continue;
+        ++possible;
+        auto const truth = put_values(on);
+        for (int i = 0; i < 2; ++i) sample_under(on, truth, fault, tally);
+      }
+      if (only_from_the_beginning(fault)) continue;
+      OneInstrument on(built_in_profile(id), milliseconds(60));
+      auto const truth = put_values(on);
+      static_cast<void>(test::get(on.device().sample()));
+      CHECK_THAT(on.set_fault(fault), Catch::Contains("\"done\":true"));
+      for (int i = 0; i < 3; ++i) sample_under(on, truth, fault, tally);
+    }
+    std::string said;
+    for (auto const& [name, count] : tally.faults) said += ", " + std::to_string(count) + " " + name;
+    if (every == 1)
+      WARN(fault << " at " << possible << " profiles: " << tally.right << " right values, " << tally.bad << " BAD"
+                 << said);
+  }
+}
+
+}  // namespace
+
+TEST_CASE("whatever goes wrong on its wire, every profile's driver gives a right value or the right fault",
+          "[drivers][contract][wires]") {
+  under_faults(7);
+}
+TEST_CASE("the same of every profile with every fault of the simulator's wires", "[.][fault-contract]") {
+  under_faults(1);
 }

@@ -327,7 +327,7 @@ void add_winding_resistance(StepBuilder& at) {
     double const exciting_a = rated.in(amperes)*at.unit.guarantees.exciting_current_percent.value_or(1.0) / 100.0;
     bool const slow = current.in(amperes) < 3.0 * exciting_a || rated < amperes(1.0) ||
                       at.unit.core_form == CoreForm::five_limb || at.unit.core_form == CoreForm::three_single_cores;
-    work.longest_wait = seconds(slow ? 1800 : 300);
+    work.longest_wait = seconds(!slow ? 300 : at.unit.rated_power.in(kilovolt_amperes) > 2000 ? 5400 : 1800);
     work.least_watch = seconds(slow && !high ? 45 : 0);
     work.longest_decay = seconds(slow ? 600 : 60);
     auto const pair = [&](std::string const& from, std::string const& to) {

@@ -33,9 +33,9 @@ struct Sequencer::Run {
   std::optional<int> tap;
   bool area_unbroken = false;
   std::optional<Current> direct_limit;  ///< a direct current flowed last; below this it counts as gone
-  Duration bypassed_before;           ///< bypass key, before this attempt
-  std::optional<Stamp> energised_at;  ///< of the step that was stopped
-  std::vector<RampPoint> ramp;        ///< of the same
+  Duration bypassed_before;             ///< bypass key, before this attempt
+  std::optional<Stamp> energised_at;    ///< of the step that was stopped
+  std::vector<RampPoint> ramp;          ///< of the same
   std::optional<StopVerdict> stopped;
   AttemptResult result;
 };
