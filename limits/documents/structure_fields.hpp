@@ -38,7 +38,9 @@ void fields(auto& archive, Like<RatioPoint> auto& p) {
   archive("fed_return_tie", p.fed_return_tie)("applied", p.applied)("ratio", p.ratio)("phase", p.phase);
   archive("exciting_current", p.exciting_current);
 }
-void fields(auto& archive, Like<RatioReadings> auto& r) { archive("points", r.points); }
+void fields(auto& archive, Like<RatioReadings> auto& r) {
+  archive("points", r.points)("dual_voltage_position", r.dual_voltage_position);
+}
 void fields(auto& archive, Like<PolarityReadings> auto& p) {
   archive("join", p.join)("tied", p.tied)("read_across", p.read_across)("applied", p.applied)("across", p.across);
 }

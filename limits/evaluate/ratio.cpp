@@ -109,6 +109,23 @@ std::optional<std::string> another_design(std::vector<MeasuredRatio> const& meas
       0.5 * (lowest + highest));
 }
 
+/// All pairs read as they would with the dual-voltage switch in its other position.
+std::optional<std::string> other_switch_position(std::vector<MeasuredRatio> const& measured, Unit const& unit,
+                                                 double tolerance) {
+  if (!unit.hv.dual || measured.empty()) return std::nullopt;
+  int const here = unit.hv.dual->ordered_position, other = here == 1 ? 2 : 1;
+  double const factor = in_dual_voltage_position(unit, other).hv.rated / unit.hv.rated;
+  bool const all = std::all_of(measured.begin(), measured.end(), [&](MeasuredRatio const& one) {
+    return std::abs(100.0 * (one.ratio.value() / (one.expected * factor) - 1.0)) <= tolerance;
+  });
+  if (!all) return std::nullopt;
+  return fmt::format(
+      "Every pair reads the ratio of position {} of the dual-voltage switch, position {} was asked for. Does the "
+      "switch "
+      "stand where the record says, and does it move the contacts? Look at it, then measure again",
+      other, here);
+}
+
 /// Not even within a tenth: what is read came through capacitances, not through turns.
 bool none_fits(std::vector<MeasuredRatio> const& measured) {
   constexpr double turns_within = 0.1;
@@ -117,9 +134,7 @@ bool none_fits(std::vector<MeasuredRatio> const& measured) {
   });
 }
 
-}  // namespace
-
-Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const& context) {
+Evaluation evaluate_in_position(RatioReadings const& readings, EvaluationContext const& context) {
   Evaluation evaluation;
   evaluation.test = "ratio";
   MeasuredValues values(context);
@@ -201,11 +216,18 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
           pair, seen.error_percent, seen.points, seen.remark.empty() ? "" : ". ", seen.remark));
     }
     auto const planned = ratio_plan(context.unit).size();
-    if (measured.size() < planned) {
+    if (!readings.dual_voltage_position && measured.size() < planned) {
       evaluation.warnings.push_back(
           fmt::format("{} of {} planned ratio points were measured", measured.size(), planned));
     }
-    if (auto const other = another_design(measured, context.unit)) evaluation.invalid_reason = *other;
+    if (auto const elsewhere = other_switch_position(measured, context.unit, ratio_tolerance_percent(context));
+        elsewhere && !evaluation.question) {
+      evaluation.question = *elsewhere;
+      evaluation.settled_by_repeat = true;
+    }
+    if (auto const other = another_design(measured, context.unit); other && !evaluation.question) {
+      evaluation.invalid_reason = *other;
+    }
     if (context.unit.breaker && !silent_pairs.empty() && none_fits(measured)) {
       evaluation.invalid_reason = fmt::format(
           "no pair gives the volts it should: the unit's inner breaker \"{}\" stands open, or leads are off. Close the "
@@ -217,6 +239,18 @@ Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const
     }
   });
   values.finish(evaluation);
+  return evaluation;
+}
+
+}  // namespace
+
+Evaluation evaluate_ratio(RatioReadings const& readings, EvaluationContext const& context) {
+  if (!readings.dual_voltage_position) return evaluate_in_position(readings, context);
+  auto const unit = in_dual_voltage_position(context.unit, *readings.dual_voltage_position);
+  auto evaluation = evaluate_in_position(readings, {unit, context.sheet, context.calibration, context.today});
+  for (auto& result : evaluation.results) {
+    result.at = fmt::format("switch position {}, {}", *readings.dual_voltage_position, result.at);
+  }
   return evaluation;
 }
 

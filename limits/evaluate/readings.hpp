@@ -31,6 +31,7 @@ struct RatioPoint {
 };
 struct RatioReadings {
   std::vector<RatioPoint> points;
+  std::optional<int> dual_voltage_position;  ///< of the switch, where it is not the ordered one
 };
 
 /// One join of the polarity test. `join`: "adjacent" or "like_marked".

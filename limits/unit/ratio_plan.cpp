@@ -102,6 +102,16 @@ std::vector<RatioPlanPoint> ratio_plan(Unit const& unit) {
   return points;
 }
 
+Unit in_dual_voltage_position(Unit unit, int position) {
+  if (!unit.hv.dual || position == unit.hv.dual->ordered_position) return unit;
+  auto& winding = unit.hv;
+  auto const before = winding.rated;
+  winding.rated = position == 1 ? winding.dual->higher : winding.dual->lower;
+  if (winding.turns) winding.turns = static_cast<int>(std::lround(*winding.turns * (winding.rated / before)));
+  winding.dual->ordered_position = position;
+  return unit;
+}
+
 std::vector<RatioPlanPoint> ratio_plan_on_tap(Unit const& unit, std::optional<int> tap) {
   std::vector<RatioPlanPoint> points;
   for (auto& point : ratio_plan(unit)) {

@@ -29,6 +29,10 @@ struct RatioPlanPoint {
 /// Taps in the order of the unit document, all pairs of one tap together. Throws VectorGroupError.
 std::vector<RatioPlanPoint> ratio_plan(Unit const& unit);
 
+/// The unit as if it were ordered in the other position of its dual-voltage switch: rated volts, and the design's turns
+/// in proportion. A unit without such a switch comes back as it is.
+Unit in_dual_voltage_position(Unit unit, int position);
+
 /// Only the points of one tap (as-shipped check, a repeat after re-tapping).
 std::vector<RatioPlanPoint> ratio_plan_on_tap(Unit const& unit, std::optional<int> tap);
 

@@ -108,6 +108,7 @@ std::string SimBench::set_accessory(std::string const& name, std::string const& 
   if (body.faults.on("arrester-left-on") && state == "off" && among(unit.arresters)) return {};
   bool const breaker = unit.breaker && (unit.breaker->name == name || name == "breaker");
   if (body.faults.on("breaker-left-open") && breaker) return {};
+  body.physics.model().dual_voltage_dead(body.faults.on("dual-voltage-switch-dead"));
   try {
     body.physics.model().set_accessory(name, state);
   } catch (std::invalid_argument const& error) {

@@ -40,6 +40,7 @@ bool word_fits(std::string const& word, Unit const& unit) {
   if (word == "all") return true;
   if (word == "single_phase") return unit.phases == 1;
   if (word == "three_phase") return unit.phases == 3;
+  if (word == "dual_voltage") return unit.hv.dual.has_value();
   if (word == "tapped") return !unit.hv.taps.empty();
   if (word == "strapped") return !unit.straps.empty();
   if (word == "arresters") return !unit.arresters.empty();

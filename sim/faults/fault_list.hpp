@@ -18,7 +18,7 @@ struct FaultDescription {
   double default_value = 0.0, lowest = 0.0, highest = 0.0;
   std::string effect;  ///< one sentence
   /// All of these must fit the unit: "all", "single_phase", "three_phase", "tapped", "strapped", "arresters",
-  /// "breaker", "center_tapped", "applied_hv", "applied_lv", "lv_neutral", or a vector group.
+  /// "breaker", "center_tapped", "dual_voltage", "applied_hv", "applied_lv", "lv_neutral", or a vector group.
   std::vector<std::string> applies_to;
   std::string expected_outcome;  ///< "PASS", "FAIL", "INVALID", "ABORTED" of `benchward test` at the default
   std::string expected_test;     ///< the test that must name it; empty where none

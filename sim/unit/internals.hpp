@@ -21,6 +21,7 @@ class UnitModel::Internals {
   Design design;
   TerminalTable terminals;
   CircuitState state;
+  bool dual_dead = false;  ///< the dual-voltage switch's contacts stay where they are
   Circuit circuit;
   std::array<CoreLimb, 3> core;   ///< as built, defects included; the banks hold each limb's standing flux
   double core_loss_factor = 1.0;  ///< of defects

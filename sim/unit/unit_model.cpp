@@ -70,13 +70,15 @@ void UnitModel::set_dual_voltage(int position) {
   body_->changed();
 }
 
+void UnitModel::dual_voltage_dead(bool dead) { body_->dual_dead = dead; }
+
 void UnitModel::set_accessory(std::string const& name, std::string const& state) {
   for (AccessorySetting& a : body_->state.accessories) {
     bool const breaker = a.kind == AccessorySetting::Kind::breaker && name == "breaker";
     if (a.name != name && !breaker) continue;
     a.state = state;
-    if (a.kind == AccessorySetting::Kind::switch_ && body_->unit.hv.dual && (state == "1" || state == "2"))
-      set_dual_voltage(state == "1" ? 1 : 2);
+    bool const dual = a.kind == AccessorySetting::Kind::switch_ && body_->unit.hv.dual;
+    if (dual && !body_->dual_dead && (state == "1" || state == "2")) set_dual_voltage(state == "1" ? 1 : 2);
     body_->changed();
     return;
   }

@@ -134,6 +134,7 @@ class UnitModel {
   void set_tap(int position);
   int tap() const;
   void set_dual_voltage(int position);  ///< 1 = the higher
+  void dual_voltage_dead(bool dead);    ///< the switch's handle moves, its contacts do not
   /// Strap "on"/"off", arrester "on"/"off", fuse "fitted"/"blown"/"open", breaker and switch "open"/"closed" (any other
   /// switch word counts as closed; a switch named for the dual voltage takes "1" or "2"). The accessory by its name in
   /// the unit document; "breaker" serves for the breaker. Throws std::invalid_argument, naming those that exist.

@@ -56,6 +56,18 @@ class OddOrders(unittest.TestCase):
         """Zigzag fed, no delta, five limbs, much capacitance: one limb jumped to 107 kV where 70 kV were meant (drawn by `families`)."""
         self.refused(("nothing holds the volts", "Ask the designer"), unit=os.path.join(DRAWN, "three-phase-2500kva-ynzn11-five-limb.json"))
 
+    def test_both_positions_of_a_dual_voltage_switch_give_their_ratio(self):
+        """The position that is not ordered first; a switch whose contacts do not follow its handle is found there."""
+        unit = os.path.join(DEMO, "single-phase-pad-50kva-dual-voltage.json")
+        code, out, _ = virtual(unit)
+        ratios = [r["at"] for r in json.loads(out)["results"] if r["quantity"] == "ratio_error_percent" and r["test"] == "ratio"]
+        self.assertEqual((code, len(ratios)), (0, 6), ratios)
+        self.assertTrue(all(at.startswith("switch position 2, ") for at in ratios[:3]), ratios)
+        code, out, _ = virtual(unit, "--fault", "dual-voltage-switch-dead")
+        record = json.loads(out)
+        self.assertEqual((code, record["outcome"]), (1, "FAIL"), record["reason"])
+        self.assertIn("switch position 2", record["reason"])
+
     def test_leads_stay_on_while_a_current_circulates_in_a_closed_delta(self):
         """It shows in the leads, and rises, only once the earth has closed; leads came off with 24 mA (drawn by `families`)."""
         code, out, err = virtual(os.path.join(DRAWN, "three-phase-3750kva-dyn5-five-limb.json"))

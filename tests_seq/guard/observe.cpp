@@ -124,7 +124,9 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
   if ((m.at == S::ramp_up || m.at == S::hold) && step.stop == StopWay::dielectric) {
     auto const fallen = elapsed > bench.stale_ms ? 0 : moved(w.follow_mv, -in_turn(step.set_mv, elapsed));
     w.follow_mv = v > fallen ? v : fallen;
-    if (in.output_good && v < w.follow_mv / 2 && w.follow_mv > step.set_mv / 4) w.collapsed = true;
+    bool const fed =
+        mirrors.first && mirrors.second;  // volts that go with the contactors tell of the block or the chain
+    if (fed && in.output_good && v < w.follow_mv / 2 && w.follow_mv > step.set_mv / 4) w.collapsed = true;
   } else {
     w.follow_mv = 0;
     w.collapsed = false;

@@ -19,7 +19,7 @@ constexpr double insulation_volts = 1000.0;  ///< low and medium voltage winding
 Voltage ratio_voltage(StepBuilder const& at) { return volts(std::min(ratio_volts, at.hv_volts())); }
 
 /// All ratio leads clipped once: the meter's selector chooses the pair.
-Connection ratio_connection(StepBuilder const& at, Straps straps) {
+Connection ratio_connection(StepBuilder const& at, Straps straps, double hv_volts) {
   Connection connection;
   connection.instrument = "ratio_meter";
   connection.feed = {at.terminals.h_bushings};
@@ -30,7 +30,7 @@ Connection ratio_connection(StepBuilder const& at, Straps straps) {
   connection.accessories = at.accessories(straps);
   double const applied = ratio_voltage(at).in(volts);
   // Read volts at most: low over high side, on the pair with the smallest ratio.
-  double const read = applied * at.lv_volts() / at.hv_volts() * std::sqrt(3.0);
+  double const read = applied * at.lv_volts() / hv_volts * std::sqrt(3.0);
   std::vector<LiveTerminal> live;
   for (auto const& name : at.terminals.h_bushings) {
     live.push_back(live_at(name, applied, true));
@@ -99,12 +99,44 @@ void add_temperatures(StepBuilder& at) {
   at.add(std::move(step));
 }
 
+void add_ratio_in_other_position(StepBuilder& at) {
+  if (!at.unit.hv.dual || !at.needs("ratio_meter", "ratio")) return;
+  int const ordered = at.unit.hv.dual->ordered_position, position = ordered == 1 ? 2 : 1;
+  auto const unit = in_dual_voltage_position(at.unit, position);
+  PlanStep step;
+  step.test = "ratio";
+  step.area = AreaKind::gate_or_covers;
+  step.connection = ratio_connection(at, Straps::off, unit.hv.rated.in(volts));
+  for (auto& accessory : step.connection.accessories) {
+    bool const is_it = std::any_of(at.unit.switches.begin(), at.unit.switches.end(), [&](Accessory const& entry) {
+      return entry.name == accessory.name && entry.shipped_state == std::to_string(ordered);
+    });
+    if (is_it) accessory.state = std::to_string(position);
+  }
+  step.connection.tap = at.rated_tap();
+  RatioWork work;
+  work.points = ratio_plan_on_tap(unit, at.rated_tap());
+  work.start = volts(ratio_start_volts);
+  work.applied = ratio_voltage(at);
+  work.dual_voltage_position = position;
+  double const measuring = 3.0 * static_cast<double>(work.points.size());
+  step.energy = ratio_energy(at, "ratio", step.connection, 30.0 + measuring);
+  step.predicted = seconds(leads_s + round_s + measuring);
+  step.reason = fmt::format(
+      "the dual-voltage switch in position {} ({:.5g} V), which this order does not ship: the switch moves, and its "
+      "other "
+      "winding ends are right; losses and dielectric tests are the ordered position's",
+      position, unit.hv.rated.in(volts));
+  step.work = std::move(work);
+  at.add(std::move(step));
+}
+
 void add_ratio(StepBuilder& at) {
   if (!at.needs("ratio_meter", "ratio")) return;
   PlanStep step;
   step.test = "ratio";
   step.area = AreaKind::gate_or_covers;
-  step.connection = ratio_connection(at, Straps::off);
+  step.connection = ratio_connection(at, Straps::off, at.hv_volts());
   RatioWork work;
   work.points = rated_tap_last(at);
   work.start = volts(std::min(ratio_start_volts, at.hv_volts()));
@@ -191,7 +223,7 @@ void add_phase_relation(StepBuilder& at) {
   PlanStep step;
   step.test = "phase_relation";
   step.area = AreaKind::gate_or_covers;
-  step.connection = ratio_connection(at, Straps::off);
+  step.connection = ratio_connection(at, Straps::off, at.hv_volts());
   step.connection.tap = at.rated_tap();
   RatioWork work;
   work.points = ratio_plan_on_tap(at.unit, at.rated_tap());

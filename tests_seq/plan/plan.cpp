@@ -85,6 +85,7 @@ Plan make_plan(Unit const& unit, std::string const& stage, LimitSheet const& she
   // applied before induced; as shipped last. Within it the fewest changes of leads: no-load and induced share theirs.
   planning::add_identity(at);
   planning::add_temperatures(at);
+  planning::add_ratio_in_other_position(at);
   planning::add_ratio(at);
   planning::add_polarity(at);
   planning::add_phase_relation(at);

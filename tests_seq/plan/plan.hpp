@@ -34,6 +34,7 @@ struct RatioWork {
   std::vector<RatioPlanPoint> points;
   Voltage start;  ///< at most 1 V: size checked here before raising
   Voltage applied;
+  std::optional<int> dual_voltage_position;  ///< of the switch, where it is not the ordered one
 };
 
 struct PolarityWork {

@@ -94,6 +94,7 @@ Task<void> measure_points(StepContext& at, RatioWork const& work, std::size_t fr
 
 Task<RatioReadings> measure_ratio(StepContext& at, RatioWork const& work) {
   RatioReadings readings;
+  readings.dual_voltage_position = work.dual_voltage_position;
   for (std::size_t from = 0; from < work.points.size();) {
     std::size_t to = from;
     while (to < work.points.size() && work.points[to].tap == work.points[from].tap) ++to;
