@@ -3,6 +3,7 @@
 must come to. Case names are picked by ctest, so that two run at a time."""
 import json
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -93,6 +94,32 @@ class MainJobOnWires(BenchOnWires):
             out, err = process.communicate(timeout=120)
             self.assertEqual(process.returncode, 3, err[-3000:] + out[-1000:])
             bench.wait_for(earthed_and_dead, "de-energised and earthed", 10)
+
+    def stand_still_in_the_applied_test(self, seconds, station_too):
+        """The block's watchdog cuts, the volts are gone with the contactors: that is no breakdown of the unit."""
+        with SimulatedBench(SINGLE) as bench:
+            process = bench.start_test(SINGLE)
+            try:
+                bench.wait_for(lambda t: t["energized"] and t["output_voltage_v"] > 9000, "the applied test", 60)
+                still = [bench.process] + ([process] if station_too else [])
+                for one in still:
+                    one.send_signal(signal.SIGSTOP)
+                select.select([], [], [], seconds)
+                for one in still:
+                    one.send_signal(signal.SIGCONT)
+                out, err = process.communicate(timeout=60)
+            finally:
+                process.kill()
+                process.communicate()
+            self.assertIn(process.returncode, (0, 3), err[-3000:] + out[-1000:])
+            self.assertNotIn("broke down", err)
+            self.assertEqual(bench.truth()["dangerous_moments"], [])
+
+    def test_a_computer_that_stands_still_in_the_applied_test_says_nothing_of_the_unit(self):
+        self.stand_still_in_the_applied_test(0.06, station_too=True)
+
+    def test_a_bench_that_stands_still_in_the_applied_test_says_nothing_of_the_unit(self):
+        self.stand_still_in_the_applied_test(0.05, station_too=False)
 
     def test_kill_while_energised_is_cut_by_the_watchdog_and_closed_as_aborted(self):
         with SimulatedBench(SINGLE) as bench:
