@@ -83,7 +83,8 @@ void check_uncertainties(StepBuilder&);
 void add_identity(StepBuilder&);
 void add_temperatures(StepBuilder&);
 void add_ratio(StepBuilder&);
-/// Of a dual-voltage unit: rated tap, in the position that is not ordered; before add_ratio, which leaves the ordered one.
+/// Of a dual-voltage unit: rated tap, in the position that is not ordered; before add_ratio, which leaves the ordered
+/// one.
 void add_ratio_in_other_position(StepBuilder&);
 void add_polarity(StepBuilder&);
 void add_phase_relation(StepBuilder&);
