@@ -134,7 +134,7 @@ class StationRuns(BenchOnWires):
             panel.run(holding)
             bench.control.ask({"set": {"gate": "open"}})
             seen, _ = panel.run(ended)
-            self.assertEqual(seen["run"]["end"]["outcome"], "ABORTED")
+            self.assertEqual(seen["run"]["end"]["outcome"], "ABORTED", seen["run"]["end"])
             self.assertIn("gate", seen["run"]["end"]["reason"].lower())
             self.assertTrue(seen["run"]["end"]["repeat"])
             bench.wait_for(earthed_and_dead, "de-energised and earthed", 10)
@@ -173,7 +173,7 @@ class StationRuns(BenchOnWires):
                 self.assertEqual(other.act("/api/answer", {"number": 1, "answer": "start"}).status, 409)
                 other.do("/api/stop")
                 seen, _ = panel.run(ended)
-                self.assertEqual(seen["run"]["end"]["outcome"], "ABORTED")
+                self.assertEqual(seen["run"]["end"]["outcome"], "ABORTED", seen["run"]["end"])
                 self.assertIn("second", seen["run"]["end"]["reason"])
                 self.assertEqual(bench.truth()["dangerous_moments"], [])
                 self.assertTrue(earthed_and_dead(bench.truth()))
@@ -220,7 +220,8 @@ class StationRuns(BenchOnWires):
                 panel.do("/api/unit", {"serial": "  %s " % SERIAL})
                 panel.do("/api/start", {"serial": SERIAL})
                 seen, _ = panel.run(ended)
-                self.assertEqual((seen["run"]["end"]["outcome"], seen["run"]["end"]["disposition"]), ("FAIL", "hold"))
+                self.assertEqual((seen["run"]["end"]["outcome"], seen["run"]["end"]["disposition"]), ("FAIL", "hold"),
+                                 seen["run"]["end"])
                 panel.do("/api/unit", {"serial": SERIAL})
                 self.assertTrue(panel.snapshot()["run"]["needs_a_reason"].startswith("On hold"))
                 refused = panel.act("/api/start", {"serial": SERIAL})
@@ -228,7 +229,7 @@ class StationRuns(BenchOnWires):
                 self.assertIn("signed reason", refused.json()["error"])
                 panel.do("/api/start", {"serial": SERIAL, "reason": "coil replaced, see repair card"})
                 seen, _ = panel.run(ended)
-                self.assertEqual(seen["run"]["end"]["outcome"], "FAIL")
+                self.assertEqual(seen["run"]["end"]["outcome"], "FAIL", seen["run"]["end"])
 
 
 if __name__ == "__main__":

@@ -120,6 +120,7 @@ std::string collapse_over_time(Judging judging, int) {
   Film film(judging, S::hold);
   film.step = full_step(SourcePath::dielectric);
   film.step.stop = StopWay::dielectric;
+  film.in = healthy_image(S::hold, film.bench, film.step);
   film.in.output_mv = 1'000'000;
   film.show_for(500);
   for (int n = 0; n < 750; ++n) {  // to a quarter in 7.5 s: a ramp
