@@ -103,32 +103,23 @@ std::string_view words_of(AreaStatus area) {
 
 AreaStatus area_of(guard::Machine const& machine) {
   switch (machine.at) {
-    case GuardState::unknown:
-      return AreaStatus::in_operation;
     case GuardState::safe_earthed:
-      return AreaStatus::ready_for_operation;
     case GuardState::securing:
       return AreaStatus::ready_for_operation;
     case GuardState::warning:
-      return AreaStatus::ready_to_switch_on;
     case GuardState::armed:
-      return AreaStatus::ready_to_switch_on;
-    case GuardState::closing:
-      return AreaStatus::in_operation;
-    case GuardState::ramp_up:
-      return AreaStatus::in_operation;
-    case GuardState::hold:
-      return AreaStatus::in_operation;
-    case GuardState::ramp_down:
-      return AreaStatus::in_operation;
-    case GuardState::discharge:
-      return AreaStatus::in_operation;
     case GuardState::earthing:
       return AreaStatus::ready_to_switch_on;
     case GuardState::tripped:
       return machine.stage == guard::Stage::third ? AreaStatus::ready_to_switch_on : AreaStatus::in_operation;
+    case GuardState::unknown:
+    case GuardState::closing:
+    case GuardState::ramp_up:
+    case GuardState::hold:
+    case GuardState::ramp_down:
+    case GuardState::discharge:
     case GuardState::lockout:
-      return AreaStatus::in_operation;
+      break;
   }
   return AreaStatus::in_operation;
 }

@@ -95,6 +95,7 @@ void add_applied_side(StepBuilder& at, bool high) {
       fmt::format("Applied voltage on the {} side: {} joined to the set, {} joined and earthed{}",
                   high ? "high" : "low", joined_by(tested, "+"), joined_by(other, "+"), high ? "" : ", strap OFF");
   std::vector<LiveTerminal> live;
+  live.reserve(tested.size());
   for (auto const& entry : tested) live.push_back(live_at(entry, work.level.in(volts), entry == tested.front()));
   finish_connection(connection, std::move(live));
   StepEnergy energy;

@@ -302,6 +302,7 @@ void add_insulation_resistance(StepBuilder& at) {
     connection.accessories = at.accessories(Straps::off);
     connection.tap = at.rated_tap();
     std::vector<LiveTerminal> live;
+    live.reserve(tested.size());
     for (auto const& name : tested) live.push_back(live_at(name, work.test_voltage.in(volts), name == tested.front()));
     finish_connection(connection, std::move(live));
     StepEnergy energy;
