@@ -77,8 +77,8 @@ TEST_CASE("pitfall 3: a device that ignores early requests is never asked too ea
       if (end.read(1).empty()) return;
       if (last_ns != 0 && clock.now().monotonic_ns - last_ns < 1'750'000) ++early;
       end.read(7);
+      last_ns = clock.now().monotonic_ns;  // before: this thread may be put aside between its write and a look after it
       end.write(reply_of(1, static_cast<std::uint16_t>(turn)));
-      last_ns = clock.now().monotonic_ns;
     }
   });
   Bus bus(device.link(), clock);

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The main job on real wires at 20 times real speed: what a unit, a fault, an open gate, a cut link and a killed program
+"""The main job on real wires at 16 times real speed: what a unit, a fault, an open gate, a cut link and a killed program
 must come to. Case names are picked by ctest, so that two run at a time."""
 import json
 import os
@@ -129,7 +129,7 @@ class MainJobOnWires(BenchOnWires):
             process.send_signal(signal.SIGKILL)
             process.communicate(timeout=10)
             truth = bench.wait_for(lambda t: not t["energized"], "off", 10)
-            # Watchdog 1 s and drop-out 0.2 s of bench time, and what the polls of this test cost at 20 times.
+            # Watchdog 1 s and drop-out 0.2 s of bench time, and what the polls of this test cost at 16 times.
             self.assertLess(truth["simulated_time_s"] - at["simulated_time_s"], 1.2 + 2.0)
             self.assertEqual(truth["dangerous_moments"], [])
             code, out, err = bench.test(SINGLE, records=records)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The station by its own sockets, on a simulated bench on real wires at 20 times real speed: whole runs through the
+"""The station by its own sockets, on a simulated bench on real wires at 16 times real speed: whole runs through the
 panel's interface. What a client may not do is in test_station_security."""
 import json
 import signal

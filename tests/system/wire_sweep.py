@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Wire faults on real wires at 20 times real speed with one unit: what came of a run, and what the judge saw."""
+"""Wire faults on real wires at 16 times real speed with one unit: what came of a run, and what the judge saw."""
 import json
 
 from bench_under_test import SCALED, SINGLE, SimulatedBench, earthed_and_dead, run
