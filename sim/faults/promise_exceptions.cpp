@@ -12,6 +12,9 @@ bool large_turns_unknown(Unit const& unit) {
   return unit.phases == 1 && unit.lv_form == LowVoltageForm::plain && !unit.lv.turns && kva(unit) > 300.0;
 }
 bool small_current(Unit const& unit) { return unit.phases == 1 && kva(unit) <= 10.0; }
+bool one_megavolt_ampere_delta(Unit const& unit) {
+  return unit.vector_group.front() == 'D' && kva(unit) >= 1000.0 && kva(unit) < 1600.0;
+}
 bool five_megavolt_amperes(Unit const& unit) { return kva(unit) >= 5000.0; }
 
 }  // namespace
@@ -27,6 +30,8 @@ std::vector<PromiseException> const& exceptions() {
        "with leads of two sections exchanged no pair of the low side is one winding: nothing gives volts, as with a "
        "feed "
        "lead off; the resistance of the pairs tells"},
+      {"one-hv-turn-missing", one_megavolt_ampere_delta, "FAIL",
+       "the missing turn drives a current around the delta: exciting current some hundredths above its limit"},
       {"shorting-bar-poor", small_current, "FAIL",
        "at some 40 A a contact of 20 milliohm does not warm enough to be told from the winding: the loss is too high, "
        "the unit is held, and the bar is what the retest looks at first"},
