@@ -203,9 +203,9 @@ void add_polarity(StepBuilder& at) {
     step.energy->highest_ratio = 1.0 + 1.0 / work.expected_ratio;
     step.predicted = seconds(leads_s / 2.0 + round_s + 6.0);
     step.reason = adjacent ? fmt::format(
-                                 "adjacent bushings joined: reads {} the applied volts on an {} unit; X free of earth, "
+                                 "adjacent bushings joined: reads {} the applied volts on {} unit; X free of earth, "
                                  "because the tie would close a fault loop",
-                                 additive ? "above" : "below", additive ? "additive" : "subtractive")
+                                 additive ? "above" : "below", additive ? "an additive" : "a subtractive")
                            : std::string(
                                  "H1-X1 joined: reads below the applied volts on every rightly marked unit, a check of "
                                  "its own; X free of earth");
