@@ -12,7 +12,7 @@ import tempfile
 import time
 import unittest
 
-LIMIT_MS = 30  # with the station's own reading and waiting, a second at 20 times
+LIMIT_MS = 30  # at 16 times the guard trips after 44 ms, its own reading and waiting included
 
 
 def watch(core, into):

@@ -119,13 +119,12 @@ constexpr void volts(Watch& w, BenchInputs const& in, Machine const& m, Orders c
   } else {
     w.rise_mv = v;
   }
-  // I15, flash-over: volts that halve faster than any ramp. The mark falls by the set value in a second. After a turn
-  // that came too late nobody saw how they fell: the block has cut by itself, and that says nothing of the unit (I23).
+  // I15, flash-over: volts that halve faster than any ramp. The mark falls by the set value in a second. Volts that are
+  // gone with the contactors tell of the chain, or of a block that cut while nobody looked, and nothing of the unit.
   if ((m.at == S::ramp_up || m.at == S::hold) && step.stop == StopWay::dielectric) {
-    auto const fallen = elapsed > bench.stale_ms ? 0 : moved(w.follow_mv, -in_turn(step.set_mv, elapsed));
+    auto const fallen = moved(w.follow_mv, -in_turn(step.set_mv, elapsed));
     w.follow_mv = v > fallen ? v : fallen;
-    bool const fed =
-        mirrors.first && mirrors.second;  // volts that go with the contactors tell of the block or the chain
+    bool const fed = mirrors.first && mirrors.second;
     if (fed && in.output_good && v < w.follow_mv / 2 && w.follow_mv > step.set_mv / 4) w.collapsed = true;
   } else {
     w.follow_mv = 0;
