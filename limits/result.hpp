@@ -56,7 +56,8 @@ struct Result {
   std::string measured_unit;       ///< its unit, where that is another than `unit`
   std::vector<Intermediate> intermediates;
   std::string remark;  ///< for the person: which pair, which phase, what to look at
-  int evaluation_version = 1;
+  /// 2: the exciting current is put to rated volts and frequency; stray loss has an uncertainty of its temperature law.
+  int evaluation_version = 2;
 };
 
 /// Everything that an evaluation of one test says. `invalid_reason` set: the measurement cannot be judged (outcome

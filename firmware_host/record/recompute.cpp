@@ -43,8 +43,13 @@ void compare(Evaluation const& then, Evaluation const& now, RecordComparison& co
     bool const equal =
         identical || std::abs(old.value - same->value) <= 1e-12 * std::max(std::abs(old.value), std::abs(same->value));
     if (old.verdict != same->verdict || !equal) {
-      comparison.differences.push_back(fmt::format("{}: then {} ({}), now {} ({})", name_of_result(old), old.value,
-                                                   word_of(old.verdict), same->value, word_of(same->verdict)));
+      auto const versions = old.evaluation_version == same->evaluation_version
+                                ? std::string()
+                                : fmt::format("; then by version {} of the evaluation, now by version {}",
+                                              old.evaluation_version, same->evaluation_version);
+      comparison.differences.push_back(fmt::format("{}: then {} ({}), now {} ({}){}", name_of_result(old), old.value,
+                                                   word_of(old.verdict), same->value, word_of(same->verdict),
+                                                   versions));
     } else if (identical) {
       ++comparison.identical;
     } else {

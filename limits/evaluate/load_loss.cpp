@@ -23,7 +23,10 @@ namespace {
 /// it warms (common practice, no source).
 constexpr double bar_relative_u = 0.10;
 
-constexpr double frequency_within = 0.005;      // of rated: appendix A 4.5
+constexpr double frequency_within = 0.005;  // of rated: appendix A 4.5
+// Of the power of the resistivity with which stray loss falls; equation 4-9 takes 1. What runs in steel falls less than
+// what runs in the windings. Common practice, no source.
+constexpr double stray_power_half_width = 0.1;
 constexpr double smallest_current_share = 0.5;  // of rated: IEC 60076-1, from memory; the square law needs no more room
 constexpr double full_current_share = 0.98;
 constexpr double largest_unbalance_percent = 5.0;  // of the volts: common practice, no source; sound: some 0.02 %
@@ -177,6 +180,8 @@ class LoadLossEvaluation {
     inputs_[at.hv_c()] += resistances_.hv.at.in(celsius)-inputs_[at.hv_c()].value();  // it was corrected already
     inputs_[at.lv_c()] += resistances_.lv.at.in(celsius)-inputs_[at.lv_c()].value();
     inputs_[at.winding_c()] = winding_c;
+    inputs_[at.stray_law()] =
+        sources.input("stray loss/power of the resistivity", 0.0, stray_power_half_width / std::sqrt(3.0));
     if (readings_.shorting_bar) {
       double const ohm = readings_.shorting_bar->in(ohms);
       inputs_[at.bar_ohm()] = sources.input("shorting bar", ohm, bar_relative_u * ohm);

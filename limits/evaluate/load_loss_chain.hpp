@@ -45,7 +45,8 @@ struct LoadLossPositions {
   std::size_t lv_c() const { return 4 * elements + 4; }
   std::size_t winding_c() const { return 4 * elements + 5; }
   std::size_t bar_ohm() const { return 4 * elements + 6; }
-  std::size_t count() const { return 4 * elements + 7; }
+  std::size_t stray_law() const { return 4 * elements + 7; }
+  std::size_t count() const { return 4 * elements + 8; }
 };
 
 template <class T>
@@ -58,6 +59,17 @@ struct LoadLossValues {
   ImpedancePercent<T> impedance;
   T impedance_reference_percent;
 };
+
+/// Equation 4-9 lets stray loss fall with the first power of the metal's resistivity. `off` is by how much that power
+/// is another for this unit, whose stray loss is partly in steel: its mean is nothing, its width is uncertainty.
+template <class T>
+LoadLossCorrected<T> with_stray_law(LoadLossCorrected<T> out, T const& off, LoadLossInput<T> const& in) {
+  double const zero = stray_zero_c(in.windings);
+  out.stray_reference_w =
+      out.stray_reference_w * (1.0 + off * std::log((zero + value_of(in.winding_c)) / (zero + in.reference_c)));
+  out.corrected_w = out.ohmic_reference_w + out.stray_reference_w;
+  return out;
+}
 
 template <class T>
 LoadLossValues<T> load_loss_chain(std::vector<T> const& in, LoadLossConstants const& c) {
@@ -97,9 +109,9 @@ LoadLossValues<T> load_loss_chain(std::vector<T> const& in, LoadLossConstants co
   loss.reference_c = c.order_reference_c;
   loss.windings.push_back({in[at.hv_ohm()], in[at.hv_c()], c.hv_zero_c, c.hv_winding_a});
   loss.windings.push_back({in[at.lv_ohm()], in[at.lv_c()], c.lv_zero_c, c.lv_winding_a});
-  out.order = correct_load_loss(loss);
+  out.order = with_stray_law(correct_load_loss(loss), in[at.stray_law()], loss);
   loss.reference_c = c.efficiency_reference_c;
-  out.efficiency = correct_load_loss(loss);
+  out.efficiency = with_stray_law(correct_load_loss(loss), in[at.stray_law()], loss);
   ImpedanceInput<T> impedance;
   impedance.impedance_voltage_v = out.line_volts;
   impedance.rated_voltage_v = c.rated_volts;

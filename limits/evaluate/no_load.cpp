@@ -27,9 +27,11 @@ namespace {
 constexpr double third_harmonic_lost_at_most = 0.016;
 
 constexpr double setting_within = 0.0025;
-constexpr double straddle_within = 0.05;    // points further away than 5 % say little of the rated point
-constexpr double loss_exponent = 2.75;      // of volts, near rated flux: middle of 2 to 3.5
-constexpr double current_exponent = 6.0;    // the same of the exciting current: middle of 4 to 8 (from memory)
+constexpr double straddle_within = 0.05;  // points further away than 5 % say little of the rated point
+constexpr double loss_exponent = 2.75;    // of volts, near rated flux: middle of 2 to 3.5
+// The same of the exciting current, of the flux (volts over frequency): anything from 4 to 8 (from memory).
+constexpr double current_exponent = 6.0;
+constexpr double current_exponent_half_width = 2.0;
 constexpr double frequency_within = 0.005;  // appendix A 4.4: of rated
 constexpr double core_half_width_k = 10.0;  // appendix A: the core must be known within +-10 degC
 
@@ -168,9 +170,19 @@ class NoLoadPointEvaluation {
                                                      std::abs(deviation) / std::sqrt(3.0));
     loss_ = set.loss.corrected_w * (1.0 - loss_exponent * unknown);
     measured_w_ = set.means.measured_w.value();
-    current_ = set.means.amperes * (1.0 - current_exponent * unknown);
+    measured_a_ = set.means.amperes.value();
+    // The current goes with so high a power of the flux that what the source is off by can be read in it.
+    double const rated_hz = context_.unit.rated_frequency.in(hertz);
+    Uncertain const flux_off = average * (1.0 / fed_.volts) - set.means.frequency_hz * (1.0 / rated_hz);
+    current_ = set.means.amperes * (1.0 - current_power() * flux_off);
+    current_steps_.push_back({"flux off by", 100.0 * flux_off.value(), "%"});
     note(set, "");
     steps_.push_back({"average volts off by", 100.0 * deviation, "%"});
+  }
+
+  Uncertain current_power() {
+    return values_.inputs().input("exciting current/power of the flux", current_exponent,
+                                  current_exponent_half_width / std::sqrt(3.0));
   }
 
   void straddled(std::vector<PowerSnapshot const*> const& below, std::vector<PowerSnapshot const*> const& above) {
@@ -187,6 +199,7 @@ class NoLoadPointEvaluation {
     }
     loss_ = interpolate_log_log(v0, low.loss.corrected_w, v1, high.loss.corrected_w, fed_.volts);
     current_ = interpolate_log_log(v0, low.means.amperes, v1, high.means.amperes, fed_.volts);
+    measured_a_ = current_.value();
     measured_w_ = interpolate_log_log(v0.value(), low.means.measured_w.value(), v1.value(),
                                       high.means.measured_w.value(), fed_.volts);
     note(low, "lower point: ");
@@ -227,10 +240,11 @@ class NoLoadPointEvaluation {
     loss.intermediates = steps_;
     add_judged(evaluation, loss, context_, lines);
     auto current = make_result("no_load", "exciting_current_percent", at, "%");
-    current.measured = current_.value();
     current.measured_unit = "A";
-    current.intermediates = {{"mean of the phase currents", current_.value(), "A"},
+    current.measured = measured_a_;
+    current.intermediates = {{"mean of the phase currents", measured_a_, "A"},
                              {"rated current of the fed winding", fed_.amperes, "A"}};
+    current.intermediates.insert(current.intermediates.end(), current_steps_.begin(), current_steps_.end());
     if (third_harmonic_has_another_path(context_.unit, point_.fed)) {
       constexpr double middle = 0.5 * third_harmonic_lost_at_most;
       current_ = current_ * (1.0 + values_.inputs().input("exciting current/third harmonic beside the source", middle,
@@ -247,8 +261,8 @@ class NoLoadPointEvaluation {
   EvaluationContext const& context_;
   FedWinding fed_;
   Uncertain loss_, current_;
-  double measured_w_ = 0.0;
-  std::vector<Intermediate> steps_;
+  double measured_w_ = 0.0, measured_a_ = 0.0;
+  std::vector<Intermediate> steps_, current_steps_;
 };
 
 }  // namespace

@@ -49,7 +49,7 @@ class Compiler {
   void series(int terminal, double ohm) {
     int& inner = inside_[static_cast<std::size_t>(terminal)];
     // The bushing has its own small capacitance: behind an open contact it does not follow the winding.
-    if (inner == terminal) circuit_.capacitances.push_back({terminal, terminal, 30e-12});
+    if (inner == terminal) circuit_.capacitances.push_back({terminal, terminal, Design::bushing_f});
     int const next = new_node();
     circuit_.branches.push_back({inner, next, ohm});
     inner = next;

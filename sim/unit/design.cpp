@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "circuit.hpp"
 #include "random.hpp"
 
 namespace benchward::sim {
@@ -189,6 +190,21 @@ void solve_loads(Unit const& unit, Design& d, RandomStream& random, bool nominal
       (1.0 - hv_reactive) * reactive / (d.phases * d.parts * omega * d.lv_part_amperes * d.lv_part_amperes);
 }
 
+/// High-voltage line bushings with a fuse or switch between them and the winding; a device that names no terminal
+/// stands at each.
+int line_bushings_behind_a_device(Unit const& unit, VectorGroup const& group) {
+  TerminalTable const terminals = make_terminals(unit, group);
+  std::array<bool, 3> behind{};
+  auto const place = [&](Accessory const& device) {
+    int const at = terminals.find(device.terminal);
+    for (std::size_t k = 0; k < behind.size(); ++k)
+      behind[k] = behind[k] || (terminals.hv_line[k] > 0 && (at <= 0 || at == terminals.hv_line[k]));
+  };
+  for (Accessory const& fuse : unit.fuses) place(fuse);
+  for (Accessory const& one : unit.switches) place(one);
+  return static_cast<int>(std::count(behind.begin(), behind.end(), true));
+}
+
 void solve_insulation(Unit const& unit, Design& d, RandomStream& random, bool nominal) {
   double const total = unit.hv.capacitance_to_earth ? unit.hv.capacitance_to_earth->in(farads)
                                                     : (d.phases == 1 ? 0.8e-9 * std::pow(d.kva / 25.0, 0.4)
@@ -200,6 +216,7 @@ void solve_insulation(Unit const& unit, Design& d, RandomStream& random, bool no
                                  ? std::max(0.1 * unit.lv.capacitance_to_earth->in(farads),
                                             unit.lv.capacitance_to_earth->in(farads)-d.capacitance_hv_lv_f)
                                  : 1.4 * as_built;
+  d.capacitance_bushings_f = Design::bushing_f * line_bushings_behind_a_device(unit, d.group);
   double const line_to_earth =
       d.phases == 1 ? d.hv_coil_volts : d.hv_coil_volts / (d.group.hv == 'D' ? root_three : 1.0);
   d.hv_graded = unit.hv_neutral == NeutralKind::on_tank || unit.hv_neutral == NeutralKind::joined;
@@ -226,9 +243,11 @@ double capacitive_var(Design const& d, bool hv_end_on_tank) {
   if (d.phases == 3) {
     // A delta coil's ends are V/sqrt3 from earth and 120 degrees apart: (1 - 1/2 + 1)/3 of V^2/3; a star coil V^2/3.
     double const squares = d.group.hv == 'D' ? v * v / 6.0 : v * v / 3.0;
-    return omega * c * squares;
+    double const line_squares = d.group.hv == 'D' ? v * v / 3.0 : v * v;
+    return omega * (c * squares + d.capacitance_bushings_f * line_squares);
   }
-  return omega * c * (hv_end_on_tank ? v * v / 3.0 : v * v / 12.0);
+  double const line = hv_end_on_tank ? v : v / 2.0;
+  return omega * (c * (hv_end_on_tank ? v * v / 3.0 : v * v / 12.0) + d.capacitance_bushings_f * line * line);
 }
 
 void set_core(Design& d, double m, double loss_scale) {

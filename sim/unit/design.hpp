@@ -62,7 +62,9 @@ struct Design {
 
   double capacitance_hv_earth_f = 0.0, capacitance_lv_earth_f = 0.0, capacitance_hv_lv_f = 0.0;  ///< whole unit
   double hv_test_volts = 0.0, lv_test_volts = 0.0;  ///< design levels, rms to earth
-  bool hv_graded = false;                           ///< neutral end on the tank or with reduced insulation
+  static constexpr double bushing_f = 30e-12;  ///< of one bushing to the tank (from memory: 10 to 50 pF at these sizes)
+  double capacitance_bushings_f = 0.0;         ///< high-voltage line bushings behind a fuse or switch, all of them
+  bool hv_graded = false;                      ///< neutral end on the tank or with reduced insulation
 
   double heating_hv_k_per_s = 0.0, heating_lv_k_per_s = 0.0;  ///< at rated current, 55 degC
   double oil_joule_per_k = 0.0, oil_rise_k = 40.0;

@@ -3,6 +3,7 @@
 // by the tests of one bus alone.
 #include <catch2/catch.hpp>
 
+#include <fcntl.h>
 #include <unistd.h>
 
 #include <atomic>

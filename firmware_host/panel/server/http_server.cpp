@@ -261,7 +261,7 @@ class HttpServer::Body : public std::enable_shared_from_this<HttpServer::Body> {
     }
   }
 
-  using WebSocket = websocket::stream<beast::tcp_stream>;
+  using WebSocket = websocket::stream<beast::tcp_stream, false>;  // no compression: it is never offered
 
   /// Reads what a watcher says (it has nothing to say) so that pings and the close are seen; a flood ends it.
   static Task<void> listen(std::shared_ptr<Body> self, std::shared_ptr<WebSocket> socket,

@@ -47,6 +47,12 @@ inline MeasuredResistances exact_resistances() {
 }
 inline constexpr double rated_a = 25000.0 / 7200.0, rated_w = 220.0;
 
+/// All that is uncertain of a load loss of exact readings: the law of its stray part, whose power of the resistivity is
+/// known to +-0.1 (rectangular), from one temperature to another above that of zero resistance.
+inline double u_of_stray_law(double stray_reference_w, double zero_c, double winding_c, double reference_c) {
+  return 0.1 / std::sqrt(3.0) * std::abs(std::log((zero_c + winding_c) / (zero_c + reference_c))) * stray_reference_w;
+}
+
 inline ResistancePoint resistance(std::string terminals, double ohm, double set_a, double before_v, double after_v) {
   ResistancePoint out;
   out.terminals = std::move(terminals);
