@@ -60,6 +60,7 @@ add_library(benchward_host STATIC
   report/report_wishes.cpp
   report/unit_report.cpp
   session/check_object_document.cpp
+  session/program_start.cpp
   session/session_virtual.cpp
   session/session_wires.cpp
   session/signals.cpp

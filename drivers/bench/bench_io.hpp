@@ -82,7 +82,8 @@ class BenchLink {
   struct Exchange {
     bool ok = false;  ///< false: no answer in time, or not a possible one; `inputs` is then the last good image
     BenchInputs inputs;
-    std::int64_t age_ns = 0;  ///< of `inputs`
+    std::int64_t age_ns = 0;   ///< of `inputs`
+    std::int64_t took_ns = 0;  ///< until the answer, on the clock of `now_ns`
   };
   BenchLink() = default;
   BenchLink(BenchLink const&) = delete;

@@ -159,6 +159,7 @@ BenchLink::Exchange BenchIoLink::exchange(BenchOutputs const& outputs, std::int6
     state.ever = true;
     state.say(std::nullopt);
     exchange.ok = true;
+    exchange.took_ns = std::max<std::int64_t>(0, state.clock.now().monotonic_ns - now_ns);
   } else {
     state.tell();
   }

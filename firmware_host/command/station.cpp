@@ -26,10 +26,10 @@
 #include "firmware_host/panel/panel_api.hpp"
 #include "firmware_host/panel/station_control.hpp"
 #include "firmware_host/say.hpp"
+#include "firmware_host/session/program_start.hpp"
 #include "firmware_host/session/session.hpp"
 #include "firmware_host/session/signals.hpp"
 #include "firmware_host/store/journal_store.hpp"
-#include "firmware_host/version.hpp"
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/json_writer.hpp"
 #include "tests_seq/sequence/guard_watch.hpp"
@@ -121,19 +121,7 @@ Task<void> ask_instruments(Everything& all) {
 }
 
 Task<void> serve(Everything& all) {
-  ProgramStarted started;
-  started.version = program_version().version;
-  started.commit = program_version().commit;
-  started.bench = all.bench.name;
-  started.bench_hash = all.bench.hash;
-  started.simulated = all.bench.simulated;
-  auto const kept = co_await all.journal.record_event(started, Durability::durable);
-  if (!kept) throw StoreError("journal.write", kept.error().text());
-  auto const closed = co_await close_open_attempts(all.journal);
-  if (!closed) throw StoreError("journal.write", closed.error().text());
-  if (closed.value() > 0) {
-    say_err(fmt::format("{} attempt(s) that an earlier program left open closed as ABORTED", closed.value()));
-  }
+  if (auto const words = co_await record_program_start(all.journal, all.bench); !words.empty()) say_err(words);
   all.control.records().read(all.journal.store());
 
   HttpServer::Handler handler = [&all](Request request) { return all.api.handle(std::move(request)); };

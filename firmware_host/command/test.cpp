@@ -23,13 +23,13 @@
 #include "firmware_host/record/result_table.hpp"
 #include "firmware_host/say.hpp"
 #include "firmware_host/session/check_object_document.hpp"
+#include "firmware_host/session/program_start.hpp"
 #include "firmware_host/session/session.hpp"
 #include "firmware_host/session/signals.hpp"
 #include "firmware_host/session/unit_past.hpp"
 #include "firmware_host/session/unit_run.hpp"
 #include "firmware_host/store/journal_store.hpp"
 #include "firmware_host/terminal/terminal_view.hpp"
-#include "firmware_host/version.hpp"
 #include "tests_seq/sequence/guard_watch.hpp"
 #include "tests_seq/sequence/outcome.hpp"
 
@@ -129,19 +129,7 @@ Task<void> keep_object_check(Everything& all) {
 }
 
 Task<void> whole_run(Everything& all) {
-  ProgramStarted started;
-  started.version = program_version().version;
-  started.commit = program_version().commit;
-  started.bench = all.bench.name;
-  started.bench_hash = all.bench.hash;
-  started.simulated = all.bench.simulated;
-  auto const kept = co_await all.journal.record_event(started, Durability::durable);
-  if (!kept) throw StoreError("journal.write", kept.error().text());
-  auto const closed = co_await close_open_attempts(all.journal);
-  if (!closed) throw StoreError("journal.write", closed.error().text());
-  if (closed.value() > 0) {
-    all.view.say(fmt::format("{} attempt(s) that an earlier program left open closed as ABORTED", closed.value()));
-  }
+  if (auto const words = co_await record_program_start(all.journal, all.bench); !words.empty()) all.view.say(words);
   PastWishes const wishes{all.options.resume, all.options.after, all.options.reason};
   if (all.options.for_record) {
     auto const stands =

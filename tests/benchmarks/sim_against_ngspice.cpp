@@ -112,6 +112,44 @@ void short_circuit(std::string const& name, Unit const& unit) {
   row("short circuit, steady (ngspice: .ac of the linear circuit)", name, ours, median(theirs), apart, "current");
 }
 
+/// The steady state by our engine, without the capacitances that a deck in time has not: time of a call where the
+/// source's volts moved a little since the last, time of one on a connection new each time, and the solution.
+struct OurSteadyState {
+  OurSteadyState(UnitModel& m, std::array<CoreLimb, 3> const& core, Network& n) {
+    m.solve_ac(n);
+    UnitCondition const condition = m.internals().condition();
+    Circuit circuit = m.internals().circuit;
+    circuit.capacitances.clear();
+    auto const solve = [&](AcEngine& with) { with.solve(circuit, m.internals().design, core, condition, n); };
+    std::vector<NetworkEmf> const rated = n.emfs;
+    moving = a_call(5000, [&](int k) {
+      for (std::size_t e = 0; e < rated.size(); ++e) n.emfs[e].volts = rated[e].volts * (1.0 + 1e-5 * (k % 11));
+      solve(engine);
+    });
+    n.emfs = rated;
+    cold = a_call(200, [&](int) {
+      AcEngine anew;
+      solve(anew);
+    });
+    solve(engine);
+  }
+  /// Largest relative difference of a source's rms current from the last two periods of a run in time.
+  double apart_from(std::vector<std::vector<double>> rows, Network const& n) const {
+    rows.resize(std::min<std::size_t>(rows.size(), 800));
+    double apart = 0.0;
+    for (std::size_t e = 0; e < n.emfs.size(); ++e) {
+      double squares = 0.0;
+      for (auto const& r : rows)
+        squares += r[static_cast<std::size_t>(n.next_node) + e] * r[static_cast<std::size_t>(n.next_node) + e];
+      double const rms = std::sqrt(squares / static_cast<double>(rows.size()));
+      apart = std::max(apart, std::abs(engine.solution().emf_current[e].rms() / rms - 1.0));
+    }
+    return apart;
+  }
+  AcEngine engine;
+  Spent moving, cold;
+};
+
 /// The same short circuit with the core that both engines have to find the working point of: a saturating curve, given
 /// to ngspice in time. The leakage's time constant is a few milliseconds, so a tenth of a second of growth leaves no
 /// offset.
@@ -120,22 +158,7 @@ void short_circuit_in_time(std::string const& name, Unit const& unit) {
   Network n = feed_hv(m, m.unit().hv.rated.in(volts)*0.05, 0.5, 2e-3);
   short_lv(m, n, 2e-4);
   std::array<CoreLimb, 3> const core = without_hysteresis(m);
-  m.solve_ac(n);
-  UnitCondition const condition = m.internals().condition();
-  Circuit circuit = m.internals().circuit;
-  circuit.capacitances.clear();
-  AcEngine engine;
-  std::vector<NetworkEmf> const rated = n.emfs;
-  Spent const ours = a_call(5000, [&](int k) {
-    for (std::size_t e = 0; e < rated.size(); ++e) n.emfs[e].volts = rated[e].volts * (1.0 + 1e-5 * (k % 11));
-    engine.solve(circuit, m.internals().design, core, condition, n);
-  });
-  n.emfs = rated;
-  Spent const cold = a_call(200, [&](int) {
-    AcEngine anew;
-    anew.solve(circuit, m.internals().design, core, condition, n);
-  });
-  engine.solve(circuit, m.internals().design, core, condition, n);
+  OurSteadyState const own(m, core, n);
   double const period = 1.0 / n.frequency_hz;
   auto const deck = spice::Deck::transient(m.internals(), core, n, spice::Deck::Drive::soft_sine, 0.1);
   std::vector<std::vector<double>> rows;
@@ -143,18 +166,10 @@ void short_circuit_in_time(std::string const& name, Unit const& unit) {
   for (int k = 0; k < 3; ++k)
     theirs.push_back(
         spent([&] { rows = deck.run_transient(period / 400.0, 14.0 * period, 12.0 * period); }, RUSAGE_CHILDREN));
-  rows.resize(std::min<std::size_t>(rows.size(), 800));
-  double apart = 0.0;
-  for (std::size_t e = 0; e < n.emfs.size(); ++e) {
-    double squares = 0.0;
-    for (auto const& r : rows)
-      squares += r[static_cast<std::size_t>(n.next_node) + e] * r[static_cast<std::size_t>(n.next_node) + e];
-    double const rms = std::sqrt(squares / static_cast<double>(rows.size()));
-    apart = std::max(apart, std::abs(engine.solution().emf_current[e].rms() / rms - 1.0));
-  }
-  row("short circuit, steady, source moving (ngspice: in time until it stands)", name, ours, median(theirs), apart,
-      "rms current");
-  row("the same, connection new each time", name, cold, median(theirs), apart, "rms current");
+  double const apart = own.apart_from(std::move(rows), n);
+  row("short circuit, steady, source moving (ngspice: in time until it stands)", name, own.moving, median(theirs),
+      apart, "rms current");
+  row("the same, connection new each time", name, own.cold, median(theirs), apart, "rms current");
 }
 
 /// Saturating steady state: volts above rated behind a supply's impedance, as in the tests.
@@ -162,22 +177,7 @@ void saturated_steady(std::string const& name, Unit const& unit, double factor) 
   UnitModel m(unit, {1, true});
   Network n = weak_supply(m, factor * m.unit().lv.rated.in(volts), 0.1);
   std::array<CoreLimb, 3> const core = without_hysteresis(m);
-  m.solve_ac(n);
-  UnitCondition const condition = m.internals().condition();
-  Circuit circuit = m.internals().circuit;
-  circuit.capacitances.clear();
-  AcEngine engine;
-  std::vector<NetworkEmf> const rated = n.emfs;
-  Spent const ours = a_call(5000, [&](int k) {
-    for (std::size_t e = 0; e < rated.size(); ++e) n.emfs[e].volts = rated[e].volts * (1.0 + 1e-5 * (k % 11));
-    engine.solve(circuit, m.internals().design, core, condition, n);
-  });
-  n.emfs = rated;
-  Spent const cold = a_call(200, [&](int) {
-    AcEngine anew;
-    anew.solve(circuit, m.internals().design, core, condition, n);
-  });
-  engine.solve(circuit, m.internals().design, core, condition, n);
+  OurSteadyState const own(m, core, n);
   double const period = 1.0 / n.frequency_hz;
   std::vector<std::vector<double>> rows;
   Spent const theirs = spent(
@@ -186,18 +186,10 @@ void saturated_steady(std::string const& name, Unit const& unit, double factor) 
                    .run_transient(period / 400.0, 122.0 * period, 120.0 * period);
       },
       RUSAGE_CHILDREN);
-  rows.resize(std::min<std::size_t>(rows.size(), 800));
-  double apart = 0.0;
-  for (std::size_t e = 0; e < n.emfs.size(); ++e) {
-    double squares = 0.0;
-    for (auto const& r : rows)
-      squares += r[static_cast<std::size_t>(n.next_node) + e] * r[static_cast<std::size_t>(n.next_node) + e];
-    double const rms = std::sqrt(squares / static_cast<double>(rows.size()));
-    apart = std::max(apart, std::abs(engine.solution().emf_current[e].rms() / rms - 1.0));
-  }
-  row("saturated no-load, steady, source moving (ngspice: in time until it stands)", name, ours, theirs, apart,
+  double const apart = own.apart_from(std::move(rows), n);
+  row("saturated no-load, steady, source moving (ngspice: in time until it stands)", name, own.moving, theirs, apart,
       "rms current");
-  row("the same, connection new each time", name, cold, theirs, apart, "rms current");
+  row("the same, connection new each time", name, own.cold, theirs, apart, "rms current");
 }
 
 /// Ten cycles from switching on at the angle that saturates most: inrush.

@@ -115,7 +115,11 @@ void GuardCore::turn(Stamp now) noexcept {
   auto const saturated = [](std::int64_t ms) {
     return ms < 0 ? 0u : ms > 0x7fffffff ? 0x7fffffffu : static_cast<std::uint32_t>(ms);
   };
-  guard::Heard const heard{answer.ok, saturated(answer.age_ns / 1'000'000), saturated(passed)};
+  // A turn that came late and an answer that came late are one silence to the block, though each alone is none (I23).
+  auto const silent_ms = passed + answer.took_ns / 1'000'000;
+  bool const answered_late = answer.ok && silent_ms > bench_.stale_ms && passed <= bench_.stale_ms;
+  auto const age_ms = answered_late ? silent_ms : answer.age_ns / 1'000'000;
+  guard::Heard const heard{answer.ok, saturated(age_ms), saturated(passed)};
   remember(now.monotonic_ns, inputs_);
   // A key that is in counts from the turn that sees it, and a silent block holds what it said last.
   if (inputs_.bypass_key) bypassed_ms_ += passed > 1 ? static_cast<std::uint64_t>(passed) : 1;

@@ -163,7 +163,7 @@ struct Advanced {
 /// What a turn brought in.
 struct Heard {
   bool ok = false;               ///< answered in this turn
-  std::uint32_t age_ms = 0;      ///< of the image
+  std::uint32_t age_ms = 0;      ///< of the image; of an answer that came late, the silence before it
   std::uint32_t elapsed_ms = 0;  ///< since the turn before
 };
 

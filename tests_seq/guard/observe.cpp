@@ -167,7 +167,7 @@ Watch observe(Watch const& before, BenchInputs const& in, Heard heard, Machine c
 
     // Nobody looked in a turn that comes too late (I23): what the image shows now counts from now, as a proof and as a
     // flaw.
-    auto const seen = elapsed > bench.stale_ms ? 0u : elapsed;
+    auto const seen = elapsed > bench.stale_ms || w.age_ms > bench.stale_ms ? 0u : elapsed;
     pair(w, 0, in.stop_a, in.stop_b, seen, bench.discrepancy_ms);
     for (int gate = 0; gate < bench.gates && gate < max_gates; ++gate) {
       pair(w, 1 + gate, in.gate_a[gate], in.gate_b[gate], seen, bench.discrepancy_ms);

@@ -389,6 +389,22 @@ TEST_CASE("volts that are gone after a turn that came too late are no flash-over
   REQUIRE(rig.state() == S::tripped);
 }
 
+TEST_CASE("a late turn and a late answer are one silence: what the block did in it is not the cause", "[guard][core]") {
+  Rig rig;
+  rig.plant.relay = true;
+  rig.energise();
+  rig.plant.chain_cut = true;  // as its watchdog does
+  auto const first_after = [&](int turn_ms, int answer_ms) {
+    rig.now_ms += turn_ms;
+    rig.plant.answer_late_ms = answer_ms;
+    rig.turn();
+    REQUIRE(rig.state() == S::tripped);
+    return int{rig.core.snapshot().trip.first};
+  };
+  SECTION("each is shorter than the stale limit, both together are longer") { CHECK(first_after(550, 480) == 23); }
+  SECTION("together they are shorter") { CHECK(first_after(400, 400) != 23); }
+}
+
 TEST_CASE("a link lost while energised trips at the stale limit and is not made safe on paper", "[guard][core]") {
   Rig rig;
   rig.energise();
