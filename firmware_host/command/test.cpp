@@ -144,6 +144,7 @@ Task<void> whole_run(Everything& all) {
   // The object is known and judges the bench: what the bench read of it before says nothing against it.
   auto past = past_of_unit(known && !all.object ? &all.journal.store() : nullptr, all.bench, all.order, wishes,
                            all.session.clock().now());
+  judge_release(past, all.journal.store(), all.journal.store(), all.bench, all.order, all.session.clock().now());
   if (past.resumption) {
     all.view.say(fmt::format("Resumes attempt {} ({}): {} of {} steps stand.", past.resumption->attempt,
                              past.resumption->interrupted, past.resumption->standing(), all.order.plan.steps.size()));

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "firmware_host/panel/record_index.hpp"
 
+#include <algorithm>
 #include <map>
 #include <utility>
 
@@ -21,10 +22,12 @@ std::string text_of(documents::Json const& data, char const* key) {
 
 void RecordIndex::read(EventStore const& store) {
   std::map<std::string, std::size_t> place;
+  std::map<std::string, std::uint64_t> first_entry;
   store.scan(0, [&](StoredEvent const& stored) {
     bool const starts = stored.bytes.find("\"type\":\"attempt started\"") != std::string::npos;
     bool const ends = stored.bytes.find("\"type\":\"attempt ended\"") != std::string::npos;
-    if (!starts && !ends) return true;
+    bool const checks = stored.bytes.find("\"type\":\"object checked\"") != std::string::npos;
+    if (!starts && !ends && !checks) return true;
     try {
       auto const event = parse_event(stored.bytes);
       auto const data = documents::parse_json(event.data, "journal");
@@ -40,7 +43,12 @@ void RecordIndex::read(EventStore const& store) {
         line.disposition = "repeat";
         line.reason = "has not ended";
         place[event.attempt] = lines_.size();
+        first_entry[event.attempt] = stored.seq;
         lines_.push_back(std::move(line));
+      } else if (event.type == event_type::object_checked) {
+        auto const first = first_entry.find(event.attempt);
+        checked_[text_of(data, "bench_hash")][text_of(data, "object")] =
+            first == first_entry.end() ? stored.seq : first->second;
       } else if (auto const at = place.find(event.attempt); at != place.end()) {
         auto& line = lines_[at->second];
         line.outcome = text_of(data, "outcome");
@@ -88,6 +96,14 @@ std::string RecordIndex::why_a_reason(std::string const& serial) const {
     if (it->disposition == "release") return it->simulated ? "" : "Released already on " + it->started.substr(0, 10);
   }
   return "";
+}
+
+std::optional<std::uint64_t> RecordIndex::bench_checked_at(std::string const& bench_hash) const {
+  auto const found = checked_.find(bench_hash);
+  if (found == checked_.end()) return std::nullopt;
+  auto const oldest = std::min_element(found->second.begin(), found->second.end(),
+                                       [](auto const& one, auto const& other) { return one.second < other.second; });
+  return oldest->second;
 }
 
 }  // namespace benchward::panel

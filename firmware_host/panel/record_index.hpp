@@ -5,6 +5,8 @@
 /// the start, a line at the end of each run.
 
 #include <cstdint>
+#include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -40,9 +42,13 @@ class RecordIndex {
   /// Why a unit of exactly this serial is not tested again without a signed reason: on hold, or released. A run that
   /// judged nothing takes neither away, and a simulated one releases nothing. Empty: it may be tested.
   std::string why_a_reason(std::string const& serial) const;
+  /// The first entry of the oldest among the newest measurements of each check object on the bench of this hash: a
+  /// journal from there on tells how the bench stands. Empty: none was measured.
+  std::optional<std::uint64_t> bench_checked_at(std::string const& bench_hash) const;
 
  private:
   std::vector<RecordLine> lines_;
+  std::map<std::string, std::map<std::string, std::uint64_t>> checked_;  ///< bench's hash, object's serial: first entry
 };
 
 }  // namespace benchward::panel

@@ -52,9 +52,10 @@ Task<void> keep(Journal& journal, EventBody body, std::function<void(std::string
   if (!kept) say("an act at the panel is not in the journal: " + kept.error().text());
 }
 
-Task<UnitWays> ways_apart(std::string records, Bench const& bench, Unit unit, std::string limits, Stamp now) {
+Task<UnitWays> ways_apart(std::string records, std::optional<std::uint64_t> bench_checked_at, Bench const& bench,
+                          Unit unit, std::string limits, Stamp now) {
   auto const set = chosen_limit_set(limits, unit);
-  co_return ways_in(records, bench, unit, set, now);
+  co_return ways_in(records, bench_checked_at, bench, unit, set, now);
 }
 
 std::string phase_of(GuardState state, bool moving_leads) {
@@ -199,7 +200,8 @@ Task<UnitWays> StationControl::look_back(Unit unit) {
     bool& on;
   };
   Looking const looking(looking_);
-  auto look = ways_apart(options_.records, bench_, std::move(unit), options_.limits, session_.clock().now());
+  auto look = ways_apart(options_.records, records_.bench_checked_at(bench_.hash), bench_, std::move(unit),
+                         options_.limits, session_.clock().now());
   auto ways = co_await asio::co_spawn(background_->threads, std::move(look), asio::use_awaitable);
   co_return ways;
 }

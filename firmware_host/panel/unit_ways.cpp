@@ -119,10 +119,12 @@ UnitWays ways_of(EventStore const& of_unit, EventStore const& of_bench, Bench co
     ways.proposed = ways.all.size();
     ways.all.push_back(*std::move(again));
   }
+  for (auto& known : ways.all) judge_release(known.past, of_unit, of_bench, bench, known.order, now);
   return ways;
 }
 
-UnitWays ways_in(std::string const& records, Bench const& bench, Unit const& unit, LimitSet const& set, Stamp now) {
+UnitWays ways_in(std::string const& records, std::optional<std::uint64_t> bench_checked_at, Bench const& bench,
+                 Unit const& unit, LimitSet const& set, Stamp now) {
   DirectJournalStore const store(records, JournalDatabase::Access::read_only);
   CatalogueQuery of_serial;
   of_serial.serial = unit.serial;
@@ -131,7 +133,8 @@ UnitWays ways_in(std::string const& records, Bench const& bench, Unit const& uni
   lately.since = utc_text(now.utc_us - two_days_us).substr(0, 10);
   auto const recent = store.catalogue().find(lately);
   LaterEntries const of_unit(store, attempts.empty() ? behind_all : attempts.front().first_seq);
-  LaterEntries const of_bench(store, recent.empty() ? behind_all : recent.front().first_seq);
+  auto const from = recent.empty() ? behind_all : recent.front().first_seq;
+  LaterEntries const of_bench(store, std::min(from, bench_checked_at.value_or(behind_all)));
   return ways_of(of_unit, of_bench, bench, unit, set, now);
 }
 

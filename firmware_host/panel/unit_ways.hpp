@@ -6,6 +6,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -45,12 +46,14 @@ class LaterEntries final : public EventStore {
 };
 
 /// Every way, at least one. `of_unit`: the journal from this unit's first attempt on; `of_bench`: from some time before
-/// the last shift on. Throws DocumentError, SessionError where the unit cannot be tested here at all.
+/// the last shift on, and from the newest checks of this bench on, however old. Throws DocumentError, SessionError
+/// where the unit cannot be tested here at all.
 UnitWays ways_of(EventStore const& of_unit, EventStore const& of_bench, Bench const& bench, Unit const& unit,
                  LimitSet const& set, Stamp now);
 
 /// The same out of a records folder: opens it, reads only what can concern the unit. Slow where the unit is old: to be
-/// called on a thread that nobody waits for.
-UnitWays ways_in(std::string const& records, Bench const& bench, Unit const& unit, LimitSet const& set, Stamp now);
+/// called on a thread that nobody waits for. `bench_checked_at`: `RecordIndex::bench_checked_at`.
+UnitWays ways_in(std::string const& records, std::optional<std::uint64_t> bench_checked_at, Bench const& bench,
+                 Unit const& unit, LimitSet const& set, Stamp now);
 
 }  // namespace benchward::panel

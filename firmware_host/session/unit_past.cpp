@@ -8,6 +8,7 @@
 #include "limits/documents/document_error.hpp"
 #include "limits/documents/limit_set_document.hpp"
 #include "tests_seq/plan/retest.hpp"
+#include "tests_seq/sequence/check_object.hpp"
 #include "tests_seq/sequence/stage_standing.hpp"
 
 namespace benchward {
@@ -71,6 +72,20 @@ RunPast past_of_unit(EventStore const* store, Bench const& bench, UnitOrder& ord
     past.after = wishes.after;
   }
   return past;
+}
+
+void judge_release(RunPast& past, EventStore const& of_unit, EventStore const& of_bench, Bench const& bench,
+                   UnitOrder const& order, Stamp now) {
+  auto const stands = bench_standing(of_bench, bench.hash, now, order.unit.phases);
+  past.withheld = stands.beyond() ? stands.why_not_for_record : std::string();
+  auto const hold = hold_of(of_unit, order.unit.serial, bench.simulated);
+  past.broke_down = hold.broke_down ? hold.why : std::string();
+  if (past.after.empty()) return;
+  std::vector<std::string> tests;
+  for (auto const& step : order.plan.steps) tests.push_back(step.test);
+  auto open = still_open_after(of_unit, order.unit.serial, order.plan.stage, tests, bench.simulated);
+  past.still_open = std::move(open.tests);
+  past.why_still_open = std::move(open.why);
 }
 
 }  // namespace benchward

@@ -22,4 +22,10 @@ struct PastWishes {
 RunPast past_of_unit(EventStore const* store, Bench const& bench, UnitOrder& order, PastWishes const& wishes, Stamp now,
                      bool only_shown = false);
 
+/// Adds to `past` what the run of `order` may release: whether the bench is within what its check object asks, whether
+/// the unit once broke down, what a rework leaves open. `of_unit`: the journal, at least from the unit's first attempt
+/// on; `of_bench`: at least from the newest checks of the bench on.
+void judge_release(RunPast& past, EventStore const& of_unit, EventStore const& of_bench, Bench const& bench,
+                   UnitOrder const& order, Stamp now);
+
 }  // namespace benchward

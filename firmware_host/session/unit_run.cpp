@@ -9,8 +9,6 @@
 #include "limits/documents/limit_set_document.hpp"
 #include "limits/documents/readings_json.hpp"
 #include "limits/documents/unit_document.hpp"
-#include "tests_seq/sequence/check_object.hpp"
-#include "tests_seq/sequence/stage_standing.hpp"
 
 namespace benchward {
 
@@ -45,11 +43,6 @@ std::string calibration_document(Bench const& bench) {
 }
 
 Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
-                              Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt) {
-  return run_order(session, bench, order, person, journal, progress, stop, std::move(attempt), RunPast());
-}
-
-Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
                               Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt,
                               RunPast past) {
   RunWorld world{order.unit, bench, session.roles(), person, session.guard(), session.clock(), journal, progress};
@@ -62,18 +55,11 @@ Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrd
   options.unit_is_held = past.unit_is_held;
   options.repeat_reason = std::move(past.repeat_reason);
   options.gate_openings_before = past.gate_openings_before;
-  auto const bench_stands = bench_standing(journal.store(), bench.hash, session.clock().now(), order.unit.phases);
-  if (bench_stands.beyond()) options.withheld = bench_stands.why_not_for_record;
+  options.withheld = std::move(past.withheld);
   options.after = std::move(past.after);
-  auto const hold = hold_of(journal.store(), order.unit.serial, bench.simulated);
-  if (hold.broke_down) options.broke_down = hold.why;
-  if (!options.after.empty()) {
-    std::vector<std::string> tests;
-    for (auto const& step : order.plan.steps) tests.push_back(step.test);
-    auto open = still_open_after(journal.store(), order.unit.serial, order.plan.stage, tests, bench.simulated);
-    options.still_open = std::move(open.tests);
-    options.why_still_open = std::move(open.why);
-  }
+  options.broke_down = std::move(past.broke_down);
+  options.still_open = std::move(past.still_open);
+  options.why_still_open = std::move(past.why_still_open);
   options.resumption = std::move(past.resumption);
   options.unit_hash = sha256_hex(order.unit_document);
   Sequencer sequencer(world, order.sheet, stop, std::move(options));

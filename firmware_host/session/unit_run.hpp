@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "firmware_host/session/session.hpp"
 #include "limits/rules/limit_set.hpp"
@@ -38,11 +39,15 @@ struct RunPast {
   std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended
   std::string after;                                  ///< rework whose tests the plan repeats; empty: none
   std::optional<Resumption> resumption;               ///< an interrupted attempt taken up again
+  // What the run may release, by `judge_release`.
+  std::string withheld;                 ///< why nothing is released whatever the results; empty: no such reason
+  std::string broke_down;               ///< the earlier breakdown that holds the unit until quality signs; empty: none
+  std::vector<std::string> still_open;  ///< tests of the stage that the plan after a rework does not repeat
+  std::string why_still_open;
 };
 
-/// Runs the order. `attempt`: id of the record. Never throws for what a bench, unit or person does.
-Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
-                              Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt);
+/// Runs the order. `attempt`: id of the record. Reads nothing of the journal: a long one would hold up who waits for
+/// the bench, so `past` is worked out before. Never throws for what a bench, unit or person does.
 Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrder const& order, Operator& person,
                               Journal& journal, ProgressSink& progress, StopRequest& stop, std::string attempt,
                               RunPast past);

@@ -3,6 +3,7 @@
 import copy
 import json
 import os
+import shutil
 import socket
 import struct
 import tempfile
@@ -91,6 +92,7 @@ class RealLookingBlock:
 class BadInput(unittest.TestCase):
     def setUp(self):
         self.folder = tempfile.mkdtemp(prefix="benchward-bad-")
+        self.addCleanup(shutil.rmtree, self.folder, ignore_errors=True)
         self.records = os.path.join(self.folder, "records")
         with open(SINGLE, encoding="utf-8") as file:
             self.unit = json.load(file)

@@ -138,6 +138,29 @@ TEST_CASE("An attempt of which nothing would stand, or that came to its end, is 
   CHECK(keys(shelf.ways()) == std::vector<std::string>{"whole routine"});
 }
 
+TEST_CASE(
+    "Each way bears what its run may release: a check object beyond its limits days ago, what another rework opened",
+    "[panel]") {
+  Shelf shelf("single-phase-pad-50kva.json");
+  CHECK(shelf.ways().all[0].past.withheld.empty());  // never checked: not for record, but nothing speaks against it
+  ObjectChecked checked;
+  checked.attempt = "of the object";
+  checked.object = "OBJECT-1";
+  checked.bench_hash = shelf.bench.hash;
+  checked.beyond = {"ratio: off"};
+  shelf.run(kept(shelf.journal, checked));
+  shelf.attempt("first", "routine", Outcome::pass, Disposition::release);
+  shelf.rework("re-tapped");
+  shelf.rework("load-loss leads re-clamped");
+  auto const ways = shelf.ways();
+  for (auto const& way : ways.all) CHECK_THAT(way.past.withheld, Catch::Contains("OBJECT-1 found the bench beyond"));
+  CHECK(ways.find("whole routine")->past.still_open.empty());
+  auto const* after = ways.find("after routine load-loss leads re-clamped");
+  REQUIRE(after != nullptr);
+  CHECK(after->past.still_open == std::vector<std::string>{"ratio"});
+  CHECK_THAT(after->past.why_still_open, Catch::Contains("re-tapped"));
+}
+
 TEST_CASE("A word that the retest table does not have is not kept, and the known ones are named", "[panel]") {
   Shelf shelf("single-phase-pad-50kva.json");
   ReworkDone made;

@@ -153,6 +153,43 @@ TEST_CASE("Released is released, held is held, until a later run judges: an abor
   CHECK(index.since(10).size() == 6);
 }
 
+TEST_CASE("How a bench stands is told by the journal from the oldest of its objects' newest measurements on",
+          "[panel]") {
+  boost::asio::io_context io;
+  VirtualClock clock(1'000'000'000'000'000);
+  MemoryEventStore store;
+  Journal journal(store, clock, "boot");
+  auto const keep = [&](auto event) {
+    boost::asio::co_spawn(io, kept(journal, event), [](std::exception_ptr failure) {
+      if (failure) std::rethrow_exception(failure);
+    });
+    io.restart();
+    io.run();
+  };
+  auto const check = [&](std::string const& attempt, std::string const& object, std::string const& hash) {
+    AttemptStarted started;
+    started.attempt = attempt;
+    started.serial = object;
+    keep(started);
+    auto const first = store.events.back().seq;
+    ObjectChecked checked;
+    checked.attempt = attempt;
+    checked.object = object;
+    checked.bench_hash = hash;
+    keep(checked);
+    return first;
+  };
+  check("a", "SINGLE", "today");
+  auto const three_phase = check("b", "THREE", "today");
+  check("c", "SINGLE", "today");
+  auto const before = check("d", "SINGLE", "before calibration");
+  RecordIndex index;
+  index.read(store);
+  CHECK(index.bench_checked_at("today") == three_phase);
+  CHECK(index.bench_checked_at("before calibration") == before);
+  CHECK_FALSE(index.bench_checked_at("never").has_value());
+}
+
 TEST_CASE("A limit stands beside a live reading of its own kind and unit only", "[panel]") {
   LimitSheet sheet;
   auto const line = [&](std::string test, std::string quantity, std::string at, std::string unit, double upper) {
