@@ -59,6 +59,7 @@ add_library(benchward_host STATIC
   report/report_parts.cpp
   report/report_wishes.cpp
   report/unit_report.cpp
+  session/bench_on_wires.cpp
   session/check_object_document.cpp
   session/program_start.cpp
   session/session_virtual.cpp
@@ -79,6 +80,10 @@ add_library(benchward_host STATIC
 target_link_libraries(benchward_host PRIVATE benchward_flags
   PUBLIC benchward::tests_seq benchward::drivers benchward::sim benchward::documents benchward_version
   PRIVATE benchward_report_drawing fmt::fmt nlohmann_json::nlohmann_json SQLite::SQLite3 PkgConfig::libsodium Boost::headers Threads::Threads)
+
+benchward_apart(command/bench_watch.cpp command/station.cpp panel/server/accounts.cpp panel/server/http_server.cpp
+                store/record_catalogue.cpp)
+benchward_together(benchward_host)
 
 add_executable(benchward main.cpp)
 target_link_libraries(benchward PRIVATE benchward_flags benchward_host CLI11::CLI11)

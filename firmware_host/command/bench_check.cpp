@@ -9,13 +9,12 @@
 #include <memory>
 #include <optional>
 
-#include "drivers/bench/bench_document.hpp"
 #include "drivers/instruments/bench_io_link.hpp"
 #include "drivers/instruments/open_instruments.hpp"
 #include "firmware_host/bench_lock.hpp"
 #include "firmware_host/command/commands.hpp"
 #include "firmware_host/say.hpp"
-#include "firmware_host/session/session.hpp"
+#include "firmware_host/session/bench_on_wires.hpp"
 #include "firmware_host/time/wall_clock.hpp"
 #include "limits/documents/json_writer.hpp"
 
@@ -92,24 +91,12 @@ std::string json_of(BenchCheck const& check) {
 }  // namespace
 
 ExitCode run_bench_check(BenchCheckOptions const& options) {
-  auto bench = read_bench(options.bench);
-  double scale = 1.0;
-  if (!options.links.empty()) {
-    auto const ready = read_ready_line(options.links);
-    bench = with_links(std::move(bench), ready);
-    scale = ready.time_scale;
-  }
-  for (auto const& link : bench.links) {
-    if (link.address.empty()) {
-      throw SessionError(ExitCode::bad_input,
-                         fmt::format("{}: link \"{}\" has no address; a simulated bench gets it by --links READY.json",
-                                     bench.file, link.name));
-    }
-  }
-  auto const* io_link = bench.link(bench.io.link);
-  auto taken = BenchLock::take(io_link != nullptr ? io_link->address : bench.name, "bench check");
+  auto const wired = read_bench_on_wires(options.bench, options.links);
+  auto const& bench = wired.bench;
+  auto const* io_link = wired.io_link();
+  auto taken = BenchLock::take(wired.lock_name(), "bench check");
   boost::asio::io_context io{1};
-  WallClock clock(io, scale);
+  WallClock clock(io, wired.time_scale);
   std::unique_ptr<BenchIoLink> link;
   if (taken.lock && io_link != nullptr) link = std::make_unique<BenchIoLink>(bench.io, *io_link, clock);
   auto opened = open_instruments(bench, clock);

@@ -9,13 +9,12 @@
 #include <exception>
 #include <memory>
 
-#include "drivers/bench/bench_document.hpp"
 #include "drivers/instruments/open_instruments.hpp"
 #include "drivers/time/together.hpp"
 #include "firmware_host/bench_lock.hpp"
 #include "firmware_host/command/commands.hpp"
 #include "firmware_host/say.hpp"
-#include "firmware_host/session/session.hpp"
+#include "firmware_host/session/bench_on_wires.hpp"
 #include "firmware_host/time/wall_clock.hpp"
 #include "limits/documents/json_writer.hpp"
 #include "limits/documents/readings_json.hpp"
@@ -80,28 +79,16 @@ Task<void> keep(Task<bool> watching, bool& well) { well = co_await std::move(wat
 }  // namespace
 
 ExitCode run_bench_watch(BenchWatchOptions const& options) {
-  auto bench = read_bench(options.bench);
-  double scale = 1.0;
-  if (!options.links.empty()) {
-    auto const ready = read_ready_line(options.links);
-    bench = with_links(std::move(bench), ready);
-    scale = ready.time_scale;
-  }
-  auto const* io_link = bench.link(bench.io.link);
-  for (auto const& link : bench.links) {
-    if (link.address.empty()) {
-      throw SessionError(ExitCode::bad_input,
-                         fmt::format("{}: link \"{}\" has no address; a simulated bench gets it by --links READY.json",
-                                     bench.file, link.name));
-    }
-  }
-  auto const taken = BenchLock::take(io_link != nullptr ? io_link->address : bench.name, "bench watch");
+  auto const wired = read_bench_on_wires(options.bench, options.links);
+  auto const& bench = wired.bench;
+  auto const* io_link = wired.io_link();
+  auto const taken = BenchLock::take(wired.lock_name(), "bench watch");
   boost::asio::io_context io{1};
-  WallClock clock(io, scale);
+  WallClock clock(io, wired.time_scale);
   auto opened = open_instruments(bench, clock);
   std::unique_ptr<Bus> io_bus;
   WatchSettings settings;
-  settings.every = seconds(options.every_s * scale);
+  settings.every = seconds(options.every_s * wired.time_scale);
   settings.turns = options.turns;
   auto const say = [&](WatchedLine const& line) { options.json ? say_out(json_of(line)) : print(line); };
   bool instruments = false, block = true;

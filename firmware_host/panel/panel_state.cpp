@@ -126,20 +126,8 @@ std::string spaced(std::string word) {
   return word;
 }
 
-char const* verdict_word(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::pass:
-      return "pass";
-    case Verdict::conditional_pass:
-      return "conditional pass";
-    case Verdict::conditional_fail:
-      return "conditional fail";
-    case Verdict::fail:
-      return "fail";
-    case Verdict::not_judged:
-      return "-";
-  }
-  return "-";
+std::string verdict_word(Verdict verdict) {
+  return verdict == Verdict::not_judged ? "-" : std::string(word_of(verdict));
 }
 
 Json run_json(ShownRun const& run) {

@@ -7,6 +7,8 @@
 #include <array>
 #include <cmath>
 
+#include "limits/documents/readings_json.hpp"
+
 namespace benchward {
 namespace {
 
@@ -103,19 +105,9 @@ std::string margin_in_words(Result const& result) {
 }
 
 std::string verdict_in_words(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::pass:
-      return "pass";
-    case Verdict::conditional_pass:
-      return "conditional pass";
-    case Verdict::conditional_fail:
-      return "conditional fail";
-    case Verdict::fail:
-      return "FAIL";
-    case Verdict::not_judged:
-      return "-";
-  }
-  return "-";
+  if (verdict == Verdict::not_judged) return "-";
+  if (verdict == Verdict::fail) return "FAIL";
+  return std::string(word_of(verdict));
 }
 
 std::string result_table(std::vector<Evaluation> const& evaluations) {
