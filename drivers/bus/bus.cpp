@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "drivers/bus/bus.hpp"
 
+#include <atomic>
 #include <cstddef>
 #include <optional>
 #include <thread>
@@ -184,14 +185,21 @@ namespace {
 /// Gives a job up when its coroutine is left without an answer (cancelled, destroyed).
 class Asking {
  public:
-  Asking(BusRunner& runner, BusJob& job) : runner_(runner), job_(job) {}
+  Asking(BusRunner& runner, BusJob& job) : runner_(runner), job_(job) {
+    callers_.fetch_add(1, std::memory_order_relaxed);
+  }
   Asking(Asking const&) = delete;
   Asking& operator=(Asking const&) = delete;
   ~Asking() {
+    callers_.fetch_sub(1, std::memory_order_relaxed);
     if (job_.give_up()) runner_.forget(&job_);
   }
 
+  /// No other bus of this program has a caller who waits.
+  static bool alone() { return callers_.load(std::memory_order_relaxed) <= 1; }
+
  private:
+  static inline std::atomic<int> callers_{0};
   BusRunner& runner_;
   BusJob& job_;
 };
@@ -203,7 +211,8 @@ Task<void> Bus::ask(BusCall& call) {
   call.request();
   auto const job = call.job_;
   // A slow device is not waited for awake, nor one that is asked now and then: on a crowded machine, who stays awake
-  // loses the core to others just when the answer comes, and who sleeps is woken before them.
+  // loses the core to others just when the answer comes, and who sleeps is woken before them. Nor do several wait so:
+  // the first of many answers comes soon, and awake they only take the cores from the workers who fetch them.
   auto const since_answer_ns = runner_->wall()() - job->asked_ns() - job->served_ns;
   bool const quick = job->served_ns <= awake_ns && since_answer_ns <= awake_ns;
   Asking const asking(*runner_, *job);
@@ -211,7 +220,7 @@ Task<void> Bus::ask(BusCall& call) {
   auto const asked_ns = job->asked_ns();
   // From here to the answer this bus may end; the job stays.
   if (quick) {
-    for (int turn = 1; turn <= most_turns && !job->answered(); ++turn) {
+    for (int turn = 1; turn <= most_turns && !job->answered() && Asking::alone(); ++turn) {
       if (turn % turns_a_look == 1) {
         std::this_thread::yield();  // whoever else wants this core has it: the worker, to begin with
         if (runner_->wall()() - asked_ns > awake_ns) break;
