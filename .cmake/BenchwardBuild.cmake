@@ -39,21 +39,44 @@ if(BENCHWARD_FUZZ)
   target_link_options(benchward_flags INTERFACE -fsanitize=address,undefined)
 endif()
 
-# benchward_library(name ALIAS benchward::name SOURCES ... [PUBLIC libs...] [PRIVATE libs...])
+# Several sources of one target as one compilation, where BENCHWARD_TOGETHER asks for it: most of a compilation is the
+# same headers again (nlohmann_json, Asio, Catch2), so that the whole tree takes half the time. Names in unnamed
+# namespaces must differ within a target then. The presets `dev` and `clang` compile each file alone.
+function(benchward_together target)
+  if(BENCHWARD_TOGETHER)
+    set_target_properties(${target} PROPERTIES UNITY_BUILD ON UNITY_BUILD_BATCH_SIZE 6)
+    if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
+      target_compile_options(${target} PRIVATE -Wno-subobject-linkage)  # of files that are never included elsewhere
+    endif()
+  endif()
+endfunction()
+
+# Sources that stay compilations of their own in such a target: their unnamed namespaces share names, or one alone is
+# enough for a compiler.
+function(benchward_apart)
+  set_source_files_properties(${ARGN} PROPERTIES SKIP_UNITY_BUILD_INCLUSION ON)
+endfunction()
+
+# benchward_library(name ALIAS benchward::name SOURCES ... [PUBLIC libs...] [PRIVATE libs...] [APART])
+# APART: each source is always a compilation of its own.
 function(benchward_library name)
-  cmake_parse_arguments(arg "" "ALIAS" "SOURCES;PUBLIC;PRIVATE" ${ARGN})
+  cmake_parse_arguments(arg "APART" "ALIAS" "SOURCES;PUBLIC;PRIVATE" ${ARGN})
   add_library(${name} STATIC ${arg_SOURCES})
   if(arg_ALIAS)
     add_library(${arg_ALIAS} ALIAS ${name})
   endif()
   target_link_libraries(${name} PUBLIC ${arg_PUBLIC} PRIVATE $<BUILD_INTERFACE:benchward_flags> ${arg_PRIVATE})
   target_include_directories(${name} PUBLIC $<BUILD_INTERFACE:${PROJECT_SOURCE_DIR}>)
+  if(NOT arg_APART)
+    benchward_together(${name})
+  endif()
 endfunction()
 
-# benchward_test(name SOURCES ... LIBRARIES ... [LABELS ...] [TIMEOUT s]): one Catch2 program, one ctest entry.
+# benchward_test(name SOURCES ... LIBRARIES ... [LABELS ...] [TIMEOUT s] [APART]): one Catch2 program, one ctest entry.
+# APART: each source is always a compilation of its own.
 # Labels: `sanitize` = also run under ASan+UBSan in CI; `thread` = under TSan; `wires` = opens sockets or terminals.
 function(benchward_test name)
-  cmake_parse_arguments(arg "" "TIMEOUT" "SOURCES;LIBRARIES;LABELS" ${ARGN})
+  cmake_parse_arguments(arg "APART" "TIMEOUT" "SOURCES;LIBRARIES;LABELS" ${ARGN})
   if(NOT BENCHWARD_TESTS)
     return()
   endif()
@@ -62,8 +85,14 @@ function(benchward_test name)
   endif()
   add_executable(${name} ${arg_SOURCES})
   target_link_libraries(${name} PRIVATE benchward_flags ${arg_LIBRARIES} benchward_catch_main)
+  if(CMAKE_BUILD_TYPE STREQUAL "Release")
+    target_compile_options(${name} PRIVATE -O1)  # the tests' own code; what they test is built as it ships
+  endif()
   target_compile_definitions(${name} PRIVATE BENCHWARD_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
                              BENCHWARD_BINARY_DIR="${PROJECT_BINARY_DIR}")
+  if(NOT arg_APART)
+    benchward_together(${name})
+  endif()
   add_test(NAME ${name} COMMAND ${name})
   set_tests_properties(${name} PROPERTIES TIMEOUT ${arg_TIMEOUT} LABELS "${arg_LABELS}")
 endfunction()

@@ -44,6 +44,9 @@ struct WireTime {
 /// The thread sleeps until `now()` says so.
 WireTime sleeping_time(WallTime now);
 
+/// Silence after which nothing more comes that nobody asked for: an adapter hands on what it has each 16 ms.
+inline constexpr std::int64_t unasked_quiet_ns = 20'000'000;
+
 /// Reads and throws away until quiet for this long. False: not quiet before the deadline, or lost.
 bool drain_stream(ByteStream& stream, std::int64_t quiet_ns, std::int64_t deadline_ns, WallTime const& now);
 

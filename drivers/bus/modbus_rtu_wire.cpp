@@ -18,7 +18,6 @@ constexpr std::size_t longest_rubbish = 1024;  ///< four of the longest frames: 
 constexpr std::int64_t turnaround_ns = 100'000'000;
 
 constexpr std::int64_t spoilt_wait_ns = 50'000'000;  // no device pauses so long within a frame (limit: 1.5 characters)
-constexpr std::int64_t unasked_quiet_ns = 20'000'000;  ///< an adapter hands on what it has each 16 ms
 
 class ModbusRtuStream final : public DescriptorStream {
  public:

@@ -32,7 +32,6 @@ std::unique_ptr<Wire> make_wire(LinkDeclaration const& link, WallTime wall) {
 namespace {
 
 constexpr std::size_t longest_line = 4096;
-constexpr std::int64_t unasked_quiet_ns = 20'000'000;  // an adapter hands on what it has each 16 ms
 
 struct FreeAddresses {
   void operator()(addrinfo* list) const { ::freeaddrinfo(list); }

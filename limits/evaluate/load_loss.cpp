@@ -23,7 +23,6 @@ namespace {
 /// it warms (common practice, no source).
 constexpr double bar_relative_u = 0.10;
 
-constexpr double frequency_within = 0.005;  // of rated: appendix A 4.5
 // Of the power of the resistivity with which stray loss falls; equation 4-9 takes 1. What runs in steel falls less than
 // what runs in the windings. Common practice, no source.
 constexpr double stray_power_half_width = 0.1;
@@ -202,12 +201,7 @@ class LoadLossEvaluation {
   }
 
   void check_plausible(LoadLossValues<Uncertain> const& out) {
-    double const rated_hz = unit().rated_frequency.in(hertz);
-    double const hz = means_.frequency_hz.value();
-    if (!(std::abs(hz - rated_hz) <= frequency_within * rated_hz)) {
-      values_.invalid(
-          fmt::format("frequency {:.4f} Hz, rated {:.4g} Hz: hold it within 0.5 % and test again", hz, rated_hz));
-    }
+    check_frequency(values_, means_.frequency_hz, unit().rated_frequency);
     if (double const volts = spread_percent(&PowerElement::volts_rms); volts > largest_unbalance_percent) {
       values_.invalid(fmt::format(
           "the volts of the three phases differ by {:.3g} % of their mean, at most {:.2g} %: a feed lead is "

@@ -32,7 +32,6 @@ constexpr double loss_exponent = 2.75;    // of volts, near rated flux: middle o
 // The same of the exciting current, of the flux (volts over frequency): anything from 4 to 8 (from memory).
 constexpr double current_exponent = 6.0;
 constexpr double current_exponent_half_width = 2.0;
-constexpr double frequency_within = 0.005;  // appendix A 4.4: of rated
 constexpr double core_half_width_k = 10.0;  // appendix A: the core must be known within +-10 degC
 
 /// Volts that the fed winding should have, on the basis on which they are read, and its rated current.
@@ -110,11 +109,7 @@ SetPoint corrected(MeasuredValues& values, std::vector<PowerSnapshot const*> con
                     "the source and test again",
                     set.means.volts_rms.value(), set.means.volts_average.value(), set.loss.correction_percent));
   }
-  double const rated_hz = context.unit.rated_frequency.in(hertz);
-  if (!(std::abs(set.means.frequency_hz.value() - rated_hz) <= frequency_within * rated_hz)) {
-    values.invalid(fmt::format("frequency {:.4f} Hz, rated {:.4g} Hz: hold it within 0.5 % and test again",
-                               set.means.frequency_hz.value(), rated_hz));
-  }
+  check_frequency(values, set.means.frequency_hz, context.unit.rated_frequency);
   return set;
 }
 

@@ -94,6 +94,15 @@ PowerMeans mean_power(MeasuredValues& values, std::vector<PowerSnapshot const*> 
   return means;
 }
 
+void check_frequency(MeasuredValues& values, Uncertain const& frequency_hz, Frequency rated) {
+  constexpr double frequency_within = 0.005;
+  double const rated_hz = rated.in(hertz);
+  double const hz = frequency_hz.value();
+  if (std::abs(hz - rated_hz) <= frequency_within * rated_hz) return;
+  values.invalid(
+      fmt::format("frequency {:.4f} Hz, rated {:.4g} Hz: hold it within 0.5 % and test again", hz, rated_hz));
+}
+
 std::string scatters_too_much(std::optional<RelativeScatter> const& scatter) {
   constexpr double largest_of_one_reading = 0.01;
   if (!scatter) return "";

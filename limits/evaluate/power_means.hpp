@@ -41,6 +41,9 @@ T without_phase_error(T const& measured_w, T const& apparent_va, T const& phase_
   return correct_phase_error(measured_w, apparent_va, phase_error_rad);
 }
 
+/// Notes a frequency further than 0.5 % from rated (appendix A 4.4 and 4.5 of 10 CFR 431 subpart K), or none.
+void check_frequency(MeasuredValues& values, Uncertain const& frequency_hz, Frequency rated);
+
 /// Standard deviation of the mean over the mean, with n - 1 degrees of freedom; nothing for fewer than three.
 struct RelativeScatter {
   double of_mean;

@@ -10,7 +10,7 @@
 namespace benchward::sim {
 namespace {
 
-constexpr double pi = std::numbers::pi;
+using std::numbers::pi;
 constexpr double ramp_tolerance = 0.03;     // of volts: how far a scaled solution may stand from its own
 constexpr double longest_solution_s = 2.0;  // under load: windings warm
 constexpr double stress_step_s = 0.05;      // how often the insulation is asked

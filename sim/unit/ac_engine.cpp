@@ -3,12 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 namespace benchward::sim {
 namespace {
 
-constexpr double pi = 3.14159265358979323846;
-double const root_two = std::sqrt(2.0);
+using std::numbers::pi;
+using std::numbers::sqrt2;
 constexpr double least_ohm = 1e-7;
 constexpr double leak_siemens = 1e-13;  ///< to earth from every node: nothing in the world hangs quite free
 constexpr int cache_size = 6;
@@ -242,7 +243,7 @@ double AcEngine::residual(Prepared const& prepared, Design const& design, std::a
     for (std::size_t l = 0; l < limbs; ++l) {
       Complex net = 0.0;
       for (std::size_t e = 0; e < emfs; ++e)
-        net += times(h.mmf_from_emf[l * emfs + e], root_two * emf_phasor(network.emfs[e], n));
+        net += times(h.mmf_from_emf[l * emfs + e], sqrt2 * emf_phasor(network.emfs[e], n));
       for (std::size_t m = 0; m < limbs; ++m)
         net += times(times(h.mmf_from_limb[l * limbs + m], volts_a_flux), flux_[m][k]);
       residual_[l][k] = net - response_[l].mmf[k] - yoke[k];
@@ -394,7 +395,7 @@ void AcEngine::collect(Prepared const& prepared, Circuit const& circuit, Network
                         });
     for (std::size_t e = 0; e < emfs; ++e) emf_now_[e] = emf_phasor(network.emfs[e], n);
     for (std::size_t l = 0; l < limbs; ++l) {
-      limb[l] = times(Complex(0.0, omega * rated_flux_ / root_two), flux_[l][k]);
+      limb[l] = times(Complex(0.0, omega * rated_flux_ / sqrt2), flux_[l][k]);
       s.limb_volts_per_turn[l].phasor[k] = limb[l];
     }
     auto const value = [&](std::size_t row) {

@@ -3,11 +3,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 namespace benchward::sim {
 namespace {
 
-constexpr double pi = 3.14159265358979323846;
+using std::numbers::pi;
 constexpr double straight_beyond = 1.3;
 
 double power9(double x) {

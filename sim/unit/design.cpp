@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "circuit.hpp"
 #include "random.hpp"
@@ -12,8 +13,8 @@
 namespace benchward::sim {
 namespace {
 
-constexpr double pi = 3.14159265358979323846;
-double const root_two = std::sqrt(2.0);
+using std::numbers::pi;
+using std::numbers::sqrt2;
 double const root_three = std::sqrt(3.0);
 
 /// Losses and impedance that a unit of this rating usually has, where the order guarantees none. Fits through the US
@@ -111,7 +112,7 @@ void solve_turns(Unit const& unit, Design& d) {
                    "{:.5g}, the rated volts {:.5g} ({:+.2f} %); the nearest high-voltage turns are {}",
                    d.hv_turns, d.lv_part_turns, got, wanted, off, std::lround(wanted * d.lv_part_turns)));
   d.volts_per_turn = d.lv_part_volts / d.lv_part_turns;
-  d.flux_peak_wb = root_two * d.volts_per_turn / (2.0 * pi * d.hz);
+  d.flux_peak_wb = sqrt2 * d.volts_per_turn / (2.0 * pi * d.hz);
 }
 
 void solve_loads(Unit const& unit, Design& d, RandomStream& random, bool nominal) {
@@ -252,7 +253,7 @@ double capacitive_var(Design const& d, bool hv_end_on_tank) {
 
 void set_core(Design& d, double m, double loss_scale) {
   double const loss_20 = loss_scale * d.no_load_loss_w / core_temperature_factor(d.no_load_reference_c);
-  double const rated_mmf = root_two * d.hv_turns * d.hv_coil_amperes;
+  double const rated_mmf = sqrt2 * d.hv_turns * d.hv_coil_amperes;
   for (int l = 0; l < d.limbs; ++l) {
     CoreLimb& limb = d.core[static_cast<std::size_t>(l)];
     double const weight = d.limb_weight[static_cast<std::size_t>(l)];
@@ -287,7 +288,7 @@ void solve_core(Unit const& unit, Design& d, RandomStream& random, bool nominal)
   for (int l = 0; l < d.limbs; ++l) sum += d.limb_weight[static_cast<std::size_t>(l)];
   for (int l = 0; l < d.limbs; ++l) d.limb_weight[static_cast<std::size_t>(l)] *= d.limbs / sum;
 
-  double const rated_mmf = root_two * d.hv_turns * d.hv_coil_amperes;
+  double const rated_mmf = sqrt2 * d.hv_turns * d.hv_coil_amperes;
   if (d.limbs == 3 && d.form == CoreForm::three_limb) {
     d.zero_sequence_mmf = rated_mmf / 0.6 / 3.0;  // about 60 % zero-sequence magnetising reactance
     d.zero_sequence_loss = 0.25 * d.zero_sequence_mmf;
@@ -407,7 +408,7 @@ double exciting_percent(Design const& d, double core_celsius, double loss_factor
                 loss_factor * core_temperature_factor(core_celsius), nullptr, nullptr)
             .mmf;
     mmf[static_cast<std::size_t>(l)][0] -=
-        root_two * vars_a_limb / d.volts_per_turn * std::polar(1.0, -2.0 * pi * l / 3.0);
+        sqrt2 * vars_a_limb / d.volts_per_turn * std::polar(1.0, -2.0 * pi * l / 3.0);
   }
   double const turns = d.group.lv == 'z' ? d.lv_part_turns : d.lv_part_turns * d.parts;
   double sum_rms = 0.0;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "internals.hpp"
 
@@ -10,7 +11,7 @@
 namespace benchward::sim {
 namespace {
 
-constexpr double pi = 3.14159265358979323846;
+using std::numbers::pi;
 
 struct Truth {
   UnitModel::Internals const& body;

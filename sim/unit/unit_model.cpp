@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "internals.hpp"
 
@@ -170,10 +171,9 @@ InsulationReading UnitModel::step_insulation(InsulationConnection const& connect
   b.set_leakage();
   InsulationReading const reading = b.direct.step(now, seconds);
   std::array<double, 5> volts{};
-  double const root_two = std::sqrt(2.0);
-  volts[0] = std::abs(reading.hv_volts) / root_two;
-  volts[1] = std::abs(reading.lv_volts) / root_two;
-  volts[2] = std::abs(reading.hv_volts - reading.lv_volts) / root_two;
+  volts[0] = std::abs(reading.hv_volts) / std::numbers::sqrt2;
+  volts[1] = std::abs(reading.lv_volts) / std::numbers::sqrt2;
+  volts[2] = std::abs(reading.hv_volts - reading.lv_volts) / std::numbers::sqrt2;
   b.stress(volts, seconds);
   b.heat(seconds);
   return reading;

@@ -5,13 +5,14 @@
 
 #include <cmath>
 #include <complex>
+#include <numbers>
 
 #include "unit_model.hpp"
 
 namespace benchward::sim {
 namespace {
 
-constexpr double pi = 3.14159265358979323846;
+using std::numbers::pi;
 using Phasor = std::complex<double>;
 
 WindingEnd line(int phase) { return static_cast<WindingEnd>(((phase % 3) + 3) % 3); }

@@ -2,11 +2,12 @@
 #include "wave.hpp"
 
 #include <cmath>
+#include <numbers>
 
 namespace benchward::sim {
 namespace {
-constexpr double pi = 3.14159265358979323846;
-double const root_two = std::sqrt(2.0);
+using std::numbers::pi;
+using std::numbers::sqrt2;
 }  // namespace
 
 double Wave::rms() const {
@@ -25,7 +26,7 @@ double Wave::at(double angle_rad) const {
     sum += p.real() * now.real() - p.imag() * now.imag();
     now *= step;
   }
-  return root_two * sum;
+  return sqrt2 * sum;
 }
 
 double Wave::average_scaled() const {

@@ -19,7 +19,7 @@ using namespace benchward::test;
 
 namespace {
 
-BusRequest read_request(int unit, int address, Duration attempt = seconds(2)) {
+BusRequest serial_read(int unit, int address, Duration attempt = seconds(2)) {
   BusRequest request;
   request.device = "meter";
   request.operation = "read";
@@ -51,7 +51,7 @@ TEST_CASE("a read over a serial line gives the words", "[drivers][bus][serial]")
   });
   WallClock clock;
   Bus bus(device.link(), clock);
-  auto const answer = get(bus.ask(read_request(17, 107)));
+  auto const answer = get(bus.ask(serial_read(17, 107)));
   REQUIRE(answer.ok());
   CHECK(answer.value().words.front() == 0x022B);
 }
@@ -66,7 +66,7 @@ TEST_CASE("pitfall 3: a reply in pieces is one reply", "[drivers][bus][serial]")
   });
   WallClock clock;
   Bus bus(device.link(), clock);
-  CHECK(get(bus.ask(read_request(1, 0))).value().words.front() == 77);
+  CHECK(get(bus.ask(serial_read(1, 0))).value().words.front() == 77);
 }
 
 TEST_CASE("pitfall 3: the silence between frames is 3.5 characters, 1.75 ms above 19200 baud",
@@ -88,10 +88,10 @@ TEST_CASE("pitfall 4: a late serial reply never becomes the next value", "[drive
   });
   WallClock clock;
   Bus bus(device.link(), clock);
-  CHECK(get(bus.ask(read_request(1, 0, milliseconds(40)))).error().id == "bus.timeout");
+  CHECK(get(bus.ask(serial_read(1, 0, milliseconds(40)))).error().id == "bus.timeout");
   timed_out.set_value();
   sent.get_future().wait();
-  auto const next = get(bus.ask(read_request(1, 0)));
+  auto const next = get(bus.ask(serial_read(1, 0)));
   REQUIRE(next.ok());
   CHECK(next.value().words.front() == 222);
 }
@@ -112,7 +112,7 @@ TEST_CASE("pitfall 6: the echo of an adapter is consumed and compared", "[driver
   });
   WallClock clock;
   Bus bus(device.link("modbus_rtu", true), clock);
-  auto const answer = get(bus.ask(read_request(1, 0)));
+  auto const answer = get(bus.ask(serial_read(1, 0)));
   if (how == 1) {
     CHECK(answer.error().id == "bus.collision");
     CHECK(bus.counts().at("meter").collisions == 1);
@@ -126,8 +126,8 @@ TEST_CASE("pitfall 7: a broadcast is a write that nobody answers; a broadcast re
   SerialDevice device([](DeviceEnd& end) { CHECK(end.read(11) == rtu_frame({0, 16, 0, 5, 0, 1, 2, 0, 9})); });
   WallClock clock;
   Bus bus(device.link(), clock);
-  CHECK(get(bus.ask(read_request(0, 1))).error().id == "bus.request");
-  auto request = read_request(0, 5);
+  CHECK(get(bus.ask(serial_read(0, 1))).error().id == "bus.request");
+  auto request = serial_read(0, 5);
   request.command = true;
   request.function = 16;
   request.words = {9};
@@ -143,7 +143,7 @@ TEST_CASE("pitfall 10: an adapter that is pulled wakes everyone who waits", "[dr
   boost::asio::io_context io;
   std::vector<std::optional<Answer<BusReply>>> answers(3);
   for (int i = 0; i < 3; ++i) {
-    boost::asio::co_spawn(io, store(bus.ask(read_request(1, i, seconds(4))), answers[static_cast<std::size_t>(i)]),
+    boost::asio::co_spawn(io, store(bus.ask(serial_read(1, i, seconds(4))), answers[static_cast<std::size_t>(i)]),
                           [](std::exception_ptr) {});
   }
   io.poll();
@@ -162,7 +162,7 @@ TEST_CASE("pitfall 11: a port that another program holds is refused with its hol
   REQUIRE(::flock(other, LOCK_EX | LOCK_NB) == 0);
   WallClock clock;
   Bus bus(device.link(), clock);
-  auto const answer = get(bus.ask(read_request(1, 0)));
+  auto const answer = get(bus.ask(serial_read(1, 0)));
   CHECK(answer.error().id == "bus.connect");
   CHECK_THAT(answer.error().what, Catch::Contains("held by process " + std::to_string(::getpid())) ||
                                       Catch::Contains("held by another program"));
@@ -184,8 +184,8 @@ TEST_CASE("pitfall 16: noise before a reply is skipped, a broken reply is asked 
   });
   WallClock clock;
   Bus bus(device.link(), clock);
-  CHECK(get(bus.ask(read_request(1, 0))).value().words.front() == 55);
-  auto request = read_request(1, 0);  // a time limit that a crowded machine keeps too
+  CHECK(get(bus.ask(serial_read(1, 0))).value().words.front() == 55);
+  auto request = serial_read(1, 0);  // a time limit that a crowded machine keeps too
   request.retries = 2;
   CHECK(get(bus.ask(request)).value().words.front() == 67);
   CHECK(bus.counts().at("meter").noise == 1);
@@ -204,7 +204,7 @@ TEST_CASE("pitfall 16: a broken reply that came whole is asked for again at once
   });
   WallClock clock;
   Bus bus(device.link(), clock);
-  auto request = read_request(3, 0, seconds(3));  // waited out, two attempts are all the time there is
+  auto request = serial_read(3, 0, seconds(3));  // waited out, two attempts are all the time there is
   request.retries = 2;
   request.deadline = seconds(5);
   auto const answer = get(bus.ask(request));
@@ -216,7 +216,7 @@ TEST_CASE("pitfall 16: of 200,000 frames with one bit in a hundred flipped none 
           "[drivers][bus][serial]") {
   std::mt19937 draw(20260101);
   std::bernoulli_distribution flipped(0.01), extra(0.1);
-  auto request = read_request(5, 0);
+  auto request = serial_read(5, 0);
   request.count = 2;
   int right = 0, wrong = 0, wrong_refusal = 0;
   for (int i = 0; i < 200'000; ++i) {

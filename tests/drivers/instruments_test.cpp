@@ -26,16 +26,6 @@ std::shared_ptr<PermitLink> live_link() {
   return link;
 }
 
-InstrumentDeclaration declared(char const* role, char const* profile, char const* serial) {
-  InstrumentDeclaration entry;
-  entry.name = role;
-  entry.role = role;
-  entry.profile = profile;
-  entry.link = "link";
-  entry.serial = serial;
-  return entry;
-}
-
 /// An AC source behind a register memory.
 struct SourceOnWire {
   RegisterDevice registers;

@@ -41,16 +41,6 @@ Octets reply_of(std::uint8_t unit, std::uint16_t value) {
   return rtu_frame({unit, 3, 2, static_cast<std::uint8_t>(value >> 8), static_cast<std::uint8_t>(value & 0xFF)});
 }
 
-InstrumentDeclaration declared(char const* role, char const* profile, char const* serial) {
-  InstrumentDeclaration entry;
-  entry.name = role;
-  entry.role = role;
-  entry.profile = profile;
-  entry.link = "link";
-  entry.serial = serial;
-  return entry;
-}
-
 /// Emits the cancellation while the request is on the wire; whether it resumed without an answer.
 bool cancelled(Bus& bus, BusRequest request, std::function<void()> const& on_the_wire) {
   boost::asio::io_context io;

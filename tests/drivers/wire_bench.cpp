@@ -198,4 +198,14 @@ std::uint16_t word_at(Octets const& bytes, std::size_t at) {
   return static_cast<std::uint16_t>((static_cast<unsigned>(bytes.at(at)) << 8) | bytes.at(at + 1));
 }
 
+InstrumentDeclaration declared(char const* role, char const* profile, char const* serial) {
+  InstrumentDeclaration entry;
+  entry.name = role;
+  entry.role = role;
+  entry.profile = profile;
+  entry.link = "link";
+  entry.serial = serial;
+  return entry;
+}
+
 }  // namespace benchward::test

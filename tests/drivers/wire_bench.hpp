@@ -113,4 +113,7 @@ T get(Task<T> task) {
   return std::move(*value);
 }
 
+/// An instrument of a bench document behind a link named "link".
+InstrumentDeclaration declared(char const* role, char const* profile, char const* serial);
+
 }  // namespace benchward::test

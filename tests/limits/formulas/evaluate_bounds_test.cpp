@@ -11,10 +11,6 @@ using namespace benchward::testing;
 
 namespace {
 
-bool says(std::optional<std::string> const& text, std::string const& part) {
-  return text && text->find(part) != std::string::npos;
-}
-
 /// Three alike elements of a 500 kVA Dyn1 unit fed on H, line volts, 5 % impedance.
 PowerSnapshot three(double share, double power_factor, std::vector<double> const& shares = {1.0, 1.0, 1.0}) {
   double const i = share * 500000.0 / (std::sqrt(3.0) * 12470.0), v = share * 0.05 * 12470.0;

@@ -12,10 +12,6 @@ using namespace benchward::testing;
 
 namespace {
 
-bool says(std::optional<std::string> const& text, std::string const& part) {
-  return text && text->find(part) != std::string::npos;
-}
-
 Bench ratio_bench(Unit unit, double tolerance = 0.5) {
   Bench bench;
   bench.unit = std::move(unit);

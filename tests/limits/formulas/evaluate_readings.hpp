@@ -3,6 +3,7 @@
 
 /// Readings whose results can be worked out by hand to the last digit.
 
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -11,6 +12,10 @@
 #include "tests/limits/formulas/evaluate_support.hpp"
 
 namespace benchward::testing {
+
+inline bool says(std::optional<std::string> const& text, std::string const& part) {
+  return text && text->find(part) != std::string::npos;
+}
 
 /// Instruments without any error, so that one source of uncertainty can be looked at alone.
 inline void make_exact(Bench& bench) {

@@ -5,6 +5,7 @@
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/io_context.hpp>
 
+#include <algorithm>
 #include <stdexcept>
 
 #include "drivers/bench/bench_document.hpp"
@@ -130,6 +131,10 @@ std::vector<std::string> Rig::event_types() const {
   std::vector<std::string> types;
   for (auto const& entry : store.events) types.push_back(parse_event(entry.bytes).type);
   return types;
+}
+
+bool has(std::vector<std::string> const& list, std::string const& entry) {
+  return std::find(list.begin(), list.end(), entry) != list.end();
 }
 
 }  // namespace benchward::testing

@@ -92,4 +92,6 @@ class Rig {
   StopRequest stop;
 };
 
+bool has(std::vector<std::string> const& list, std::string const& entry);
+
 }  // namespace benchward::testing

@@ -13,10 +13,6 @@ using namespace benchward::testing;
 
 namespace {
 
-bool has(std::vector<std::string> const& list, std::string const& entry) {
-  return std::find(list.begin(), list.end(), entry) != list.end();
-}
-
 int asked(Rig const& rig, std::string const& id) {
   return static_cast<int>(std::count(rig.person.acts.begin(), rig.person.acts.end(), "ask " + id));
 }

@@ -18,10 +18,6 @@ using namespace benchward::testing;
 
 namespace {
 
-bool has(std::vector<std::string> const& list, std::string const& entry) {
-  return std::find(list.begin(), list.end(), entry) != list.end();
-}
-
 /// Once a live reading of that name has been shown, and so much later, does something to the bench.
 void after_reading(Rig& rig, std::string const& what, std::function<void()> action, double after_s = 0.3) {
   auto done = std::make_shared<bool>(false);
