@@ -199,7 +199,7 @@ class Asking {
   static bool alone() { return callers_.load(std::memory_order_relaxed) <= 1; }
 
  private:
-  static inline std::atomic<int> callers_{0};
+  inline static std::atomic<int> callers_{0};
   BusRunner& runner_;
   BusJob& job_;
 };
