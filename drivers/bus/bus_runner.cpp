@@ -11,7 +11,7 @@ namespace {
 // A thread that sleeps is back after 5 to 50 us; who has an answer mostly asks the next thing within a few. So the
 // worker stays awake for a moment, bounded, where requests come one upon the other: a bus that is asked now and then
 // costs nothing, and its worker is woken before others that want the core.
-constexpr std::int64_t caller_awake_ns = 50'000;
+constexpr std::int64_t worker_awake_ns = 50'000;
 constexpr std::int64_t one_upon_the_other_ns = 200'000;
 constexpr int pauses_a_look = 4;  // then whoever else wants this core has it: often the one who asks next
 
@@ -105,7 +105,7 @@ void BusRunner::throw_away_waiting(char const* id, std::string const& what) {
 }
 
 std::shared_ptr<BusJob> BusRunner::take_awake() {
-  auto const until_ns = wall_() + caller_awake_ns;
+  auto const until_ns = wall_() + worker_awake_ns;
   for (int turn = 1;; ++turn) {
     if (something_.exchange(false, std::memory_order_acq_rel)) {
       std::lock_guard const lock(mutex_);
