@@ -76,16 +76,19 @@ RunPast past_of_unit(EventStore const* store, Bench const& bench, UnitOrder& ord
 
 void judge_release(RunPast& past, EventStore const& of_unit, EventStore const& of_bench, Bench const& bench,
                    UnitOrder const& order, Stamp now) {
+  MayRelease release;
   auto const stands = bench_standing(of_bench, bench.hash, now, order.unit.phases);
-  past.withheld = stands.beyond() ? stands.why_not_for_record : std::string();
+  if (stands.beyond()) release.withheld = stands.why_not_for_record;
   auto const hold = hold_of(of_unit, order.unit.serial, bench.simulated);
-  past.broke_down = hold.broke_down ? hold.why : std::string();
-  if (past.after.empty()) return;
-  std::vector<std::string> tests;
-  for (auto const& step : order.plan.steps) tests.push_back(step.test);
-  auto open = still_open_after(of_unit, order.unit.serial, order.plan.stage, tests, bench.simulated);
-  past.still_open = std::move(open.tests);
-  past.why_still_open = std::move(open.why);
+  if (hold.broke_down) release.broke_down = hold.why;
+  if (!past.after.empty()) {
+    std::vector<std::string> tests;
+    for (auto const& step : order.plan.steps) tests.push_back(step.test);
+    auto open = still_open_after(of_unit, order.unit.serial, order.plan.stage, tests, bench.simulated);
+    release.still_open = std::move(open.tests);
+    release.why_still_open = std::move(open.why);
+  }
+  past.release = std::move(release);
 }
 
 }  // namespace benchward

@@ -55,11 +55,12 @@ Task<AttemptResult> run_order(BenchSession& session, Bench const& bench, UnitOrd
   options.unit_is_held = past.unit_is_held;
   options.repeat_reason = std::move(past.repeat_reason);
   options.gate_openings_before = past.gate_openings_before;
-  options.withheld = std::move(past.withheld);
   options.after = std::move(past.after);
-  options.broke_down = std::move(past.broke_down);
-  options.still_open = std::move(past.still_open);
-  options.why_still_open = std::move(past.why_still_open);
+  if (!past.release) past.release = MayRelease{"the journal was not asked whether bench and unit allow it", "", {}, ""};
+  options.withheld = std::move(past.release->withheld);
+  options.broke_down = std::move(past.release->broke_down);
+  options.still_open = std::move(past.release->still_open);
+  options.why_still_open = std::move(past.release->why_still_open);
   options.resumption = std::move(past.resumption);
   options.unit_hash = sha256_hex(order.unit_document);
   Sequencer sequencer(world, order.sheet, stop, std::move(options));

@@ -32,6 +32,14 @@ UnitOrder make_order(Unit unit, LimitSet const& set, std::string const& stage, B
 /// The calibration in force, as the record keeps it: JSON object, instrument name -> calibration.
 std::string calibration_document(Bench const& bench);
 
+/// What a run may release, by what the journal says of bench and unit.
+struct MayRelease {
+  std::string withheld;                 ///< why nothing is released whatever the results; empty: no such reason
+  std::string broke_down;               ///< the earlier breakdown that holds the unit until quality signs; empty: none
+  std::vector<std::string> still_open;  ///< tests of the stage that the plan after a rework does not repeat
+  std::string why_still_open;
+};
+
 /// What earlier attempts left for this one to know.
 struct RunPast {
   bool unit_is_held = false;                          ///< without `repeat_reason` nothing is energised
@@ -39,11 +47,7 @@ struct RunPast {
   std::optional<std::uint32_t> gate_openings_before;  ///< the guard's count when the last unit ended
   std::string after;                                  ///< rework whose tests the plan repeats; empty: none
   std::optional<Resumption> resumption;               ///< an interrupted attempt taken up again
-  // What the run may release, by `judge_release`.
-  std::string withheld;                 ///< why nothing is released whatever the results; empty: no such reason
-  std::string broke_down;               ///< the earlier breakdown that holds the unit until quality signs; empty: none
-  std::vector<std::string> still_open;  ///< tests of the stage that the plan after a rework does not repeat
-  std::string why_still_open;
+  std::optional<MayRelease> release;                  ///< by `judge_release`; without it nothing is released
 };
 
 /// Runs the order. `attempt`: id of the record. Reads nothing of the journal: a long one would hold up who waits for

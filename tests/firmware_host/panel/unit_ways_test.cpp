@@ -142,7 +142,9 @@ TEST_CASE(
     "Each way bears what its run may release: a check object beyond its limits days ago, what another rework opened",
     "[panel]") {
   Shelf shelf("single-phase-pad-50kva.json");
-  CHECK(shelf.ways().all[0].past.withheld.empty());  // never checked: not for record, but nothing speaks against it
+  CHECK(shelf.ways()
+            .all[0]
+            .past.release->withheld.empty());  // never checked: not for record, but nothing speaks against it
   AttemptStarted object;
   object.attempt = "of the object";
   object.serial = "OBJECT-1";
@@ -158,12 +160,13 @@ TEST_CASE(
   shelf.rework("re-tapped");
   shelf.rework("load-loss leads re-clamped");
   auto const ways = shelf.ways();
-  for (auto const& way : ways.all) CHECK_THAT(way.past.withheld, Catch::Contains("OBJECT-1 found the bench beyond"));
-  CHECK(ways.find("whole routine")->past.still_open.empty());
+  for (auto const& way : ways.all)
+    CHECK_THAT(way.past.release.value().withheld, Catch::Contains("OBJECT-1 found the bench beyond"));
+  CHECK(ways.find("whole routine")->past.release->still_open.empty());
   auto const* after = ways.find("after routine load-loss leads re-clamped");
   REQUIRE(after != nullptr);
-  CHECK(after->past.still_open == std::vector<std::string>{"ratio", "as_shipped"});
-  CHECK_THAT(after->past.why_still_open, Catch::Contains("re-tapped"));
+  CHECK(after->past.release->still_open == std::vector<std::string>{"ratio", "as_shipped"});
+  CHECK_THAT(after->past.release->why_still_open, Catch::Contains("re-tapped"));
 }
 
 TEST_CASE("A word that the retest table does not have is not kept, and the known ones are named", "[panel]") {
