@@ -70,7 +70,8 @@ export function quantity(words: Words, what: string): string {
   const named = said(words, name);
   // Its unit stands with the number.
   const bare = named === name ? name.replace(/ (percent|kw|w|k|c|kv|v|a|hz|s|deg|ohm|megohm)$/, '') : named;
-  return bare + (comma < 0 ? '' : what.slice(comma).replace(/_/g, ' '));
+  const place = comma < 0 ? '' : ', ' + said(words, what.slice(comma + 2).replace(/_/g, ' ')).replace(/^tap (?=\d)/, `${words.tap} `);
+  return bare.replace(/\bno load\b/, 'no-load') + place;
 }
 
 /** A test by its key as the operator says it. */
