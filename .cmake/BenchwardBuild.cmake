@@ -41,9 +41,10 @@ endif()
 
 # Several sources of one target as one compilation, where BENCHWARD_TOGETHER asks for it: most of a compilation is the
 # same headers again (nlohmann_json, Asio, Catch2), so that the whole tree takes half the time. Names in unnamed
-# namespaces must differ within a target then. The presets `dev` and `clang` compile each file alone.
+# namespaces must differ within a target then. The presets `dev` and `clang` compile each file alone, `fuzz` each that is no
+# test (FUZZ_BUILDS_TOO).
 function(benchward_together target)
-  if(BENCHWARD_TOGETHER)
+  if(BENCHWARD_TOGETHER OR "FUZZ_BUILDS_TOO" IN_LIST ARGN AND BENCHWARD_FUZZ)
     set_target_properties(${target} PROPERTIES UNITY_BUILD ON UNITY_BUILD_BATCH_SIZE 6)
     if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
       target_compile_options(${target} PRIVATE -Wno-subobject-linkage)  # of files that are never included elsewhere
@@ -91,7 +92,7 @@ function(benchward_test name)
   target_compile_definitions(${name} PRIVATE BENCHWARD_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
                              BENCHWARD_BINARY_DIR="${PROJECT_BINARY_DIR}")
   if(NOT arg_APART)
-    benchward_together(${name})
+    benchward_together(${name} FUZZ_BUILDS_TOO)
   endif()
   add_test(NAME ${name} COMMAND ${name})
   set_tests_properties(${name} PROPERTIES TIMEOUT ${arg_TIMEOUT} LABELS "${arg_LABELS}")
