@@ -44,7 +44,7 @@ endif()
 # namespaces must differ within a target then. The presets `dev` and `clang` compile each file alone, `fuzz` each that is no
 # test (FUZZ_BUILDS_TOO).
 function(benchward_together target)
-  if(BENCHWARD_TOGETHER OR "FUZZ_BUILDS_TOO" IN_LIST ARGN AND BENCHWARD_FUZZ)
+  if(BENCHWARD_TOGETHER OR (BENCHWARD_FUZZ AND "FUZZ_BUILDS_TOO" IN_LIST ARGN))
     set_target_properties(${target} PROPERTIES UNITY_BUILD ON UNITY_BUILD_BATCH_SIZE 6)
     if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
       target_compile_options(${target} PRIVATE -Wno-subobject-linkage)  # of files that are never included elsewhere
