@@ -9,12 +9,22 @@
 
 namespace benchward {
 
-bool less_than_a_short_inside(Unit const& unit, Bench const& bench, PlanStep const& step, TripRecord const& trip) {
+Voltage volts_of_trip(std::vector<RampPoint> const& ramp, TripRecord const& trip) {
+  if (ramp.empty() || trip.in_state == GuardState::ramp_down) return trip.output;
+  return std::max(trip.output, ramp.back().volts);
+}
+
+bool less_than_a_short_inside(Unit const& unit, Bench const& bench, PlanStep const& step,
+                              std::vector<RampPoint> const& ramp, TripRecord const& trip) {
   constexpr double least_inside = 0.85;  // of the guaranteed impedance: its tolerance and the readings'
   if (step.test != "no_load" && step.test != "induced") return false;
   if (!trip.happened || !unit.guarantees.impedance_percent || !(trip.current.in(amperes) > 0.0)) return false;
   double const line = unit.phases == 3 ? std::sqrt(3.0) : 1.0;
-  double const seen_ohm = trip.output.in(volts) / line / trip.current.in(amperes);
+  double seen_ohm = trip.output.in(volts) / line / trip.current.in(amperes);
+  // A transducer holds its highest current for a moment, volts are of their instant: a source that cut off by itself
+  // has left a current without volts. The last point of the ramp has both, and a bar was on then as well.
+  if (!ramp.empty() && ramp.back().amperes.in(amperes) > 0.0)
+    seen_ohm = std::max(seen_ohm, ramp.back().volts.in(volts) / line / ramp.back().amperes.in(amperes));
   double const rated_v = unit.lv.rated.in(volts);
   double const own_ohm =
       *unit.guarantees.impedance_percent / 100.0 * rated_v * rated_v / unit.rated_power.in(volt_amperes);

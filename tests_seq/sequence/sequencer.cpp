@@ -352,7 +352,7 @@ Task<bool> Sequencer::bench_is_clean(Run& run, TripRecord const& trip) {
   auto const status = world_.guard.status();
   if (!status.earth_proven || status.state == GuardState::lockout || status.link_lost) co_return false;
   if (!later_conditions_are_clean(trip)) co_return false;
-  if (less_than_a_short_inside(world_.unit, world_.bench, run.plan.steps[run.current], trip)) co_return false;
+  if (less_than_a_short_inside(world_.unit, world_.bench, run.plan.steps[run.current], run.ramp, trip)) co_return false;
   std::vector<Instrument*> instruments;
   auto const source = run.plan.steps[run.current].energy->source;
   if (source == SourcePath::ac_source) {
@@ -375,7 +375,7 @@ Task<void> Sequencer::judge_breakdown(Run& run, StepStopped const& stopped, std:
   if (stopped.cause == StopCause::guard) {
     reading.test = run.plan.steps[run.current].test;
     reading.cause = std::move(reason);
-    reading.at_volts = trip.output;
+    reading.at_volts = volts_of_trip(run.ramp, trip);
     reading.at_amperes = trip.current;
     if (run.energised_at) reading.after = between(*run.energised_at, trip.at);
   }
@@ -383,7 +383,7 @@ Task<void> Sequencer::judge_breakdown(Run& run, StepStopped const& stopped, std:
   if (auto const against = what_the_ramp_says(run.plan.steps[run.current], run.ramp, trip); !against.empty()) {
     reading.bench_proven_clean = false;
     reading.cause += "; " + against;
-  } else if (less_than_a_short_inside(world_.unit, world_.bench, run.plan.steps[run.current], trip)) {
+  } else if (less_than_a_short_inside(world_.unit, world_.bench, run.plan.steps[run.current], run.ramp, trip)) {
     reading.cause +=
         "; more than a short circuit inside the unit could draw: a shorting bar, strap or earth stick is on";
   }
