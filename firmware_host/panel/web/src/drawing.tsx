@@ -37,27 +37,31 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
   const at = places(unit.terminals);
   const place = (name: string): Place | undefined => at.get(nameOf(name)[0] ?? name);
   const above = (p: Place) => p.y <= tank.y + 1;
+  const ends = (lists: string[][]) => lists.flat().filter((name) => name !== 'tank').flatMap((name) => {
+    const p = place(name);
+    return p ? [{name, p}] : [];
+  }).sort((a, b) => a.p.x - b.p.x);
   const source: Place = {x: 60, y: height / 2};
   const meter: Place = {x: width - 60, y: height / 2};
-  // One lane a lead: two leads that shared a line would look joined, which is another connection.
-  const lead = (from: Place, to: Place, key: string, kind: string, index: number, count: number) => {
+  // One lane a lead, and beside one another at a bushing: two leads that shared a line would look joined, which is
+  // another connection. What feeds runs outside of what reads.
+  const count = {fed: ends(connection.feed).length, read: ends(connection.measure).length};
+  const laneGap = Math.min(18, 112 / Math.max(1, count.fed + count.read));
+  const lead = (from: Place, to: Place, key: string, kind: 'fed' | 'read', index: number) => {
     const up = above(to);
-    const nearer = from.x < width / 2 ? index : count - 1 - index;
-    const lane = 22 + 18 * (count - 1 - nearer);
+    const nearer = kind === 'fed' ? index : count.read - 1 - index;
+    const lane = 22 + laneGap * (count[kind] - 1 - nearer + (kind === 'read' ? count.fed : 0));
     const bend = up ? lane : height - lane;
-    const x = from.x + ((count - 1) / 2 - index) * Math.min(18, 60 / count);
-    return <path key={key} class={'lead ' + kind} d={`M${x} ${from.y + (up ? -radius : radius)} V${bend} H${to.x} V${to.y + (up ? -16 : 16)}`} />;
+    const x = from.x + ((count[kind] - 1) / 2 - index) * Math.min(18, 60 / count[kind]);
+    const end = to.x + (count.fed > 0 && count.read > 0 ? (kind === 'fed' ? -5 : 5) : 0);
+    return <path key={key} class={'lead ' + kind} d={`M${x} ${from.y + (up ? -radius : radius)} V${bend} H${end} V${to.y + (up ? -15 : 15)}`} />;
   };
-  const leads = (lists: string[][], from: Place, kind: string) => {
-    const ends = lists.flat().filter((name) => name !== 'tank').flatMap((name) => {
-      const p = place(name);
-      return p ? [{name, p}] : [];
-    });
-    ends.sort((a, b) => a.p.x - b.p.x);
-    return ends.map(({name, p}, index) => lead(from, p, `${kind}-${name}`, kind, index, ends.length));
-  };
+  const leads = (lists: string[][], from: Place, kind: 'fed' | 'read') =>
+    ends(lists).map(({name, p}, index) => lead(from, p, `${kind}-${name}`, kind, index));
+  // Outside of the tank, where no name stands; what goes further goes round.
   const arc = (a: Place, b: Place, key: string, kind: string) => {
-    const lift = a.y === b.y ? (above(a) ? 64 : -64) : 0;
+    const away = 40 + 0.25 * Math.abs(a.x - b.x);
+    const lift = a.y === b.y ? (above(a) ? -away : away) : 0;
     const mid = {x: (a.x + b.x) / 2 + (a.y === b.y ? 0 : 60), y: (a.y + b.y) / 2 + lift};
     return <path key={key} class={'bar ' + kind} d={`M${a.x} ${a.y} Q${mid.x} ${mid.y} ${b.x} ${b.y}`} />;
   };
@@ -67,12 +71,24 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
       const b = place(name);
       return a && b ? [arc(a, b, `${kind}-${list[index]}-${name}`, kind)] : [];
     });
+  const joined = new Set([...connection.tie, ...connection.short].flat());
+  const unclipped = connection.live.flatMap((entry) => {
+    const p = at.get(entry.terminal);
+    return p && !entry.clipped && entry.volts_to_earth > 0 && !joined.has(entry.terminal) ? [{name: entry.terminal, p}] : [];
+  });
+  // One line for a row of bushings: a line each would lie upon one another.
+  const rows = [true, false].flatMap((up) => {
+    const row = unclipped.filter(({p}) => above(p) === up);
+    return row.length > 0 ? [{up, names: row.map(({name}) => name).join(', '), x: row.reduce((sum, {p}) => sum + p.x, 0) / row.length}] : [];
+  });
+  const nameDown = rows.length === 1 ? (rows[0]?.up ? 28 : -6) : 8;
   const text = connection.live.map((entry) => `${entry.terminal} ${volts(entry.volts_to_earth)}`).join(', ');
   return (
     <figure class="drawing">
       <svg viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${said(words, connection.name)}. ${words.live}: ${text}`}>
         <rect class="tank" x={tank.x} y={tank.y} width={tank.w} height={tank.h} rx="10" />
-        <text class="tank-name" x={tank.x + tank.w / 2} y={tank.y + tank.h / 2 + 8}>{unit.serial}</text>
+        {rows.length < 2 && <text class="tank-name" x={tank.x + tank.w / 2} y={tank.y + tank.h / 2 + nameDown}>{unit.serial}</text>}
+        {rows.map(({up, names, x}) => <text key={names} class="unclipped" x={x} y={up ? tank.y + 96 : tank.y + tank.h - 84}>{names}: {words.nothingClipped}</text>)}
         {connection.feed.length > 0 && (
           <g>
             <circle class="instrument" cx={source.x} cy={source.y} r={radius} />
@@ -104,10 +120,7 @@ export function Drawing({connection, unit, words}: {connection: Connection; unit
               {live && live.volts_to_earth > 0 && (
                 <text class="live-volts" x={p.x} y={y + (up ? 29 : -31)}>{volts(live.volts_to_earth)}</text>
               )}
-              {live && !live.clipped && live.volts_to_earth > 0 && (
-                <text class="unclipped" x={p.x} y={y + (up ? 54 : -58)}>{words.nothingClipped}</text>
-              )}
-              {earthed && <path class="earth" d={`M${p.x + 16} ${p.y} h26 v14 m-14 0 h28 m-22 7 h16 m-11 7 h6`} />}
+              {earthed && <path class="earth" transform={up ? undefined : `matrix(1 0 0 -1 0 ${2 * p.y})`} d={`M${p.x + 16} ${p.y} h26 v14 m-14 0 h28 m-22 7 h16 m-11 7 h6`} />}
             </g>
           );
         })}
