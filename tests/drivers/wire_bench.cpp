@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <chrono>
 #include <stdexcept>
 
@@ -60,7 +61,9 @@ std::string DeviceEnd::read_line() {
 void DeviceEnd::write(Octets const& bytes) {
   std::size_t done = 0;
   while (done < bytes.size()) {
-    auto const put = ::write(fd_, bytes.data() + done, bytes.size() - done);
+    // A peer that has gone must not end the test program: no SIGPIPE from a socket.
+    auto put = ::send(fd_, bytes.data() + done, bytes.size() - done, MSG_NOSIGNAL);
+    if (put < 0 && errno == ENOTSOCK) put = ::write(fd_, bytes.data() + done, bytes.size() - done);
     if (put <= 0) return;
     done += static_cast<std::size_t>(put);
   }
