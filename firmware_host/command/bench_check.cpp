@@ -8,6 +8,7 @@
 #include <exception>
 #include <memory>
 #include <optional>
+#include <utility>
 
 #include "drivers/instruments/bench_io_link.hpp"
 #include "drivers/instruments/open_instruments.hpp"
@@ -105,7 +106,7 @@ ExitCode run_bench_check(BenchCheckOptions const& options) {
   boost::asio::co_spawn(
       io,
       check_all(bench, opened, link.get(), clock, "in use by " + taken.owner + "; the I/O link is its alone", check),
-      [&failure](std::exception_ptr seen) { failure = seen; });
+      [&failure](std::exception_ptr seen) { failure = std::move(seen); });
   io.run();
   if (failure) std::rethrow_exception(failure);
   if (options.json) {

@@ -8,6 +8,7 @@
 #include <boost/asio/signal_set.hpp>
 #include <exception>
 #include <memory>
+#include <utility>
 
 #include "drivers/instruments/open_instruments.hpp"
 #include "drivers/time/together.hpp"
@@ -107,7 +108,7 @@ ExitCode run_bench_watch(BenchWatchOptions const& options) {
     if (!error) io.stop();
   });
   boost::asio::co_spawn(io, together(std::move(tasks)), [&](std::exception_ptr seen) {
-    failure = seen;
+    failure = std::move(seen);
     ended = true;
     signals.cancel();
   });
