@@ -38,6 +38,23 @@ Task<void> kept(Journal& journal, Data event) {
   if (!written) throw std::runtime_error(written.error().text());
 }
 
+/// A journal in memory.
+struct Kept {
+  template <class Data>
+  void keep(Data event) {
+    boost::asio::co_spawn(io, kept(journal, event), [](std::exception_ptr failure) {
+      if (failure) std::rethrow_exception(failure);
+    });
+    io.restart();
+    io.run();
+  }
+
+  boost::asio::io_context io;
+  VirtualClock clock{1'000'000'000'000'000};
+  MemoryEventStore store;
+  Journal journal{store, clock, "boot"};
+};
+
 constexpr char const* single = "single-phase-pad-50kva.json";
 
 }  // namespace
@@ -80,17 +97,9 @@ TEST_CASE("What a scanner sends around a serial is dropped; what is no serial is
 }
 
 TEST_CASE("The index has a line an attempt, the last of a serial, and the shift's own", "[panel]") {
-  boost::asio::io_context io;
-  VirtualClock clock(1'000'000'000'000'000);
-  MemoryEventStore store;
-  Journal journal(store, clock, "boot");
-  auto const keep = [&](auto event) {
-    boost::asio::co_spawn(io, kept(journal, event), [](std::exception_ptr failure) {
-      if (failure) std::rethrow_exception(failure);
-    });
-    io.restart();
-    io.run();
-  };
+  Kept book;
+  auto const keep = [&](auto event) { book.keep(event); };
+  auto const& store = book.store;
   for (auto const* id : {"first", "second", "open"}) {
     AttemptStarted started;
     started.attempt = id;
@@ -155,17 +164,9 @@ TEST_CASE("Released is released, held is held, until a later run judges: an abor
 
 TEST_CASE("How a bench stands is told by the journal from the oldest of its objects' newest measurements on",
           "[panel]") {
-  boost::asio::io_context io;
-  VirtualClock clock(1'000'000'000'000'000);
-  MemoryEventStore store;
-  Journal journal(store, clock, "boot");
-  auto const keep = [&](auto event) {
-    boost::asio::co_spawn(io, kept(journal, event), [](std::exception_ptr failure) {
-      if (failure) std::rethrow_exception(failure);
-    });
-    io.restart();
-    io.run();
-  };
+  Kept book;
+  auto const keep = [&](auto event) { book.keep(event); };
+  auto const& store = book.store;
   auto const check = [&](std::string const& attempt, std::string const& object, std::string const& hash) {
     AttemptStarted started;
     started.attempt = attempt;
